@@ -1,0 +1,173 @@
+"""The frames and records that travel between the stages, declared once.
+
+Text columns are pandas categoricals (missing = no text), numbers are float64, flags are bool.
+The contract's columns come first in each list; columns after them are ours and may change.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = [
+    "BECAME",
+    "CHANGE",
+    "CORES",
+    "FINDINGS",
+    "FINDING_ORDER",
+    "GROUPS",
+    "INDICES",
+    "KINDS",
+    "LEDGER",
+    "QUALITY",
+    "REACH",
+    "RESULTS",
+    "RESULTS_INNER",
+    "SAMPLES",
+    "STATIONS",
+    "TOTALS",
+    "WHY_NOT",
+    "Batch",
+    "Problem",
+]
+
+GROUPS = (
+    "metal",
+    "pah",
+    "pcb-congener",
+    "pcb-aroclor",
+    "pcb-homolog",
+    "pesticide",
+    "dioxin",
+    "organotin",
+    "conventional",
+    "other",
+)
+KINDS = ("exact", "nondetect", "trace", "more-than", "estimated-maximum")
+WHY_NOT = (
+    "no-basis",
+    "no-moisture",
+    "moisture-conflict",
+    "no-carbon",
+    "rejected-by-lab",
+    "tentative",
+    "fraction",
+    "in-a-group",
+    "mixed-peak",
+)
+BECAME = ("result", "qc", "duplicate", "superseded", "rejected", "lab-total", "context", "ignored")
+#: From mildest to gravest, as ``--fail-on`` counts.
+FINDING_ORDER = ("not-assessed", "below", "undetermined", "between", "above")
+
+RESULTS = (
+    "result_id sample lab_sample parent station core river_km depth_top_cm depth_bottom_cm collected substance cas group "
+    "reported qualifier reported_unit reported_basis detected kind value limit limit_kind low high unit oc_value oc_unit "
+    "method used why_not file sheet row column"
+).split()
+#: What reading leaves for the later stages, in the reported unit and basis: the numbers as read, the factor from the
+#: reported unit to the substance's standard unit, and whether a flag makes the figure an estimate.
+RESULTS_INNER = ["read_value", "read_limit", "read_low", "read_high", "factor", "estimated"]
+TOTALS = (
+    "sample station total name rule value low high limit unit detected qualifier members measured peaks detects complete "
+    "missing counted_once factor lab_total lab_difference_pct note"
+).split()
+FINDINGS = (
+    "sample station river_km depth_top_cm depth_bottom_cm group substance total set basis value low high unit detected "
+    "qualifier lower_name lower_level upper_name upper_level lower_quotient upper_quotient finding highest_exceeded "
+    "settled evidence note"
+).split()
+INDICES = "sample station index substance value low high unit class set_or_source members evidence note".split()
+STATIONS = (
+    "station role river_km layer substance n detects mean mean_low mean_high median max upper95 unit method note"
+).split()
+REACH = (
+    "place layer substance n detects mean mean_low mean_high median max upper95 unit method note "
+    "share_of_area_pct area_mean area_mean_low area_mean_high"
+).split()
+SAMPLES = (
+    "sample lab_sample parent station core zone role water river_km latitude longitude collected depth_top_cm "
+    "depth_bottom_cm solids_pct toc_pct fines_pct texture colour odour inclusions note"
+).split()
+QUALITY = "check sample substance value criterion outcome note file sheet row".split()
+CHANGE = "station layer substance earlier now ratio unit note".split()
+CORES = (
+    "core station substance n surface peak peak_top_cm peak_bottom_cm surface_to_peak cut_cm cut_mean cut_mean_low "
+    "cut_mean_high cut_covered_pct left_value unit depth_rule note"
+).split()
+LEDGER = "file sheet row column cells text became reason result_id".split()
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing that a user should know: what, where, and how to mend it.
+
+    ``severity`` is ``warning`` (used all the same), ``refused`` (a row or cell left out) or ``file`` (an input that
+    could not be read at all). ``row`` counts from 1 as in the sheet; ``column`` is a letter.
+    """
+
+    code: str
+    message: str
+    mend: str = ""
+    severity: str = "warning"
+    file: str = ""
+    sheet: str = ""
+    row: int | None = None
+    column: str = ""
+
+    @property
+    def where(self) -> str:
+        """The place in words: ``lab.xlsx, sheet PAH, cell G41``."""
+        parts = [self.file] if self.file else []
+        if self.sheet:
+            parts.append(f"sheet {self.sheet}")
+        if self.row is not None and self.column:
+            parts.append(f"cell {self.column}{self.row}")
+        elif self.row is not None:
+            parts.append(f"row {self.row}")
+        elif self.column:
+            parts.append(f"column {self.column}")
+        return ", ".join(parts)
+
+    @property
+    def text(self) -> str:
+        """The whole message on one line."""
+        place = f"{self.where}: " if self.where else ""
+        mend = f" {self.mend}" if self.mend else ""
+        return f"{place}{self.message}{mend}"
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """All that was read from one batch of sheets and field records. No stage changes a batch; it returns another.
+
+    - ``results``: RESULTS + RESULTS_INNER, in the order read. After reading, value, limit, low, high, unit, oc_value and
+      oc_unit are still empty and ``used`` is false where a ``why_not`` of reading applies; ``normalise`` fills them.
+    - ``lab_totals``: the same columns for the totals that the laboratory reported itself.
+    - ``qc``: the same columns for blanks, spikes, laboratory duplicates and surrogates, with ``qc_kind`` and ``qc_of``.
+    - ``refused``: sample, substance, reason, file, sheet, row, column of refused rows whose sample and substance are
+      known (they become ``not-assessed`` findings).
+    - ``samples``: SAMPLES, one row per sample, in the order met; ``without_results`` and ``without_field`` are flags.
+    - ``stations``: station, river_km, latitude, longitude, water, role, zone, area_m2, remarks.
+    - ``cores``: core, station and what the field record says of it, lengths in cm.
+    - ``ledger``: LEDGER, in the order read.
+    - ``tables``: what was found and why, for ``siltmark read`` (plain dicts).
+    - ``inputs``: path (below the argument), sha256 and bytes of each file.
+    - ``cells``: non-empty cells counted while reading, before anything was decided about them.
+    """
+
+    results: pd.DataFrame
+    lab_totals: pd.DataFrame
+    qc: pd.DataFrame
+    refused: pd.DataFrame
+    samples: pd.DataFrame
+    stations: pd.DataFrame
+    cores: pd.DataFrame
+    ledger: pd.DataFrame
+    cells: int = 0
+    problems: tuple[Problem, ...] = ()
+    tables: tuple[dict[str, object], ...] = ()
+    questions: tuple[dict[str, object], ...] = ()
+    inputs: tuple[dict[str, object], ...] = field(default=())
