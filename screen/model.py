@@ -12,6 +12,9 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pandas as pd
 
+    from screen.reference.sets import GuidelineSet
+    from screen.settings import Settings
+
 __all__ = [
     "BECAME",
     "CHANGE",
@@ -32,6 +35,7 @@ __all__ = [
     "WHY_NOT",
     "Batch",
     "Problem",
+    "Run",
 ]
 
 GROUPS = (
@@ -171,3 +175,29 @@ class Batch:
     tables: tuple[dict[str, object], ...] = ()
     questions: tuple[dict[str, object], ...] = ()
     inputs: tuple[dict[str, object], ...] = field(default=())
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A finished run: all that the report, the tables and ``explain`` need, and nothing that they must work out.
+
+    - ``batch``: the normalised batch (its ``results`` and ``ledger`` are tables of the output, as is ``samples``).
+    - ``sets``: the guideline sets in use, the first leads the report; ``assigned``: sample, set (which are compared).
+    - ``change`` is None without an earlier run.
+    - ``record``: what goes into run.json.
+    """
+
+    settings: Settings
+    batch: Batch
+    sets: tuple[GuidelineSet, ...]
+    assigned: pd.DataFrame
+    totals: pd.DataFrame
+    findings: pd.DataFrame
+    indices: pd.DataFrame
+    stations: pd.DataFrame
+    reach: pd.DataFrame
+    quality: pd.DataFrame
+    cores: pd.DataFrame
+    change: pd.DataFrame | None
+    problems: tuple[Problem, ...]
+    record: dict[str, object]

@@ -1,0 +1,1 @@
+"""Siltmark: what a batch of sediment laboratory results means, every figure traceable to its cell."""

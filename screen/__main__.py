@@ -1,0 +1,5 @@
+"""Lets ``python -m screen`` work."""
+
+from screen.cli import main
+
+main()

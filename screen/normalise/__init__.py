@@ -1,0 +1,1 @@
+"""Normalising: dry weight, standard units, organic carbon."""

@@ -1,0 +1,1 @@
+"""The tables in `guidelines/`: substances, names, units, sum rules and guideline sets."""

@@ -1,0 +1,1 @@
+"""Writing what was found: tables, workbook, page."""

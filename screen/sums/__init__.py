@@ -1,0 +1,1 @@
+"""Sums by the stated method, with bounds from non-detects."""
