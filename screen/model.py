@@ -66,42 +66,199 @@ BECAME = ("result", "qc", "duplicate", "superseded", "rejected", "lab-total", "c
 #: From mildest to gravest, as ``--fail-on`` counts.
 FINDING_ORDER = ("not-assessed", "below", "undetermined", "between", "above")
 
-RESULTS = (
-    "result_id sample lab_sample parent station core river_km depth_top_cm depth_bottom_cm collected substance cas group "
-    "reported qualifier reported_unit reported_basis detected kind value limit limit_kind low high unit oc_value oc_unit "
-    "method used why_not file sheet row column"
-).split()
+RESULTS = [
+    "result_id",
+    "sample",
+    "lab_sample",
+    "parent",
+    "station",
+    "core",
+    "river_km",
+    "depth_top_cm",
+    "depth_bottom_cm",
+    "collected",
+    "substance",
+    "cas",
+    "group",
+    "reported",
+    "qualifier",
+    "reported_unit",
+    "reported_basis",
+    "detected",
+    "kind",
+    "value",
+    "limit",
+    "limit_kind",
+    "low",
+    "high",
+    "unit",
+    "oc_value",
+    "oc_unit",
+    "method",
+    "used",
+    "why_not",
+    "file",
+    "sheet",
+    "row",
+    "column",
+]
 #: What reading leaves for the later stages, in the reported unit and basis: the numbers as read, the factor from the
 #: reported unit to the substance's standard unit, and whether a flag makes the figure an estimate.
 RESULTS_INNER = ["read_value", "read_limit", "read_low", "read_high", "factor", "estimated"]
-TOTALS = (
-    "sample station total name rule value low high limit unit detected qualifier members measured peaks detects complete "
-    "missing counted_once factor lab_total lab_difference_pct note"
-).split()
-FINDINGS = (
-    "sample station river_km depth_top_cm depth_bottom_cm group substance total set basis value low high unit detected "
-    "qualifier lower_name lower_level upper_name upper_level lower_quotient upper_quotient finding highest_exceeded "
-    "settled evidence note"
-).split()
-INDICES = "sample station index substance value low high unit class set_or_source members evidence note".split()
-STATIONS = (
-    "station role river_km layer substance n detects mean mean_low mean_high median max upper95 unit method note"
-).split()
-REACH = (
-    "place layer substance n detects mean mean_low mean_high median max upper95 unit method note "
-    "share_of_area_pct area_mean area_mean_low area_mean_high"
-).split()
-SAMPLES = (
-    "sample lab_sample parent station core zone role water river_km latitude longitude collected depth_top_cm "
-    "depth_bottom_cm solids_pct toc_pct fines_pct texture colour odour inclusions note"
-).split()
-QUALITY = "check sample substance value criterion outcome note file sheet row".split()
-CHANGE = "station layer substance earlier now ratio unit note".split()
-CORES = (
-    "core station substance n surface peak peak_top_cm peak_bottom_cm surface_to_peak cut_cm cut_mean cut_mean_low "
-    "cut_mean_high cut_covered_pct left_value unit depth_rule note"
-).split()
-LEDGER = "file sheet row column cells text became reason result_id".split()
+TOTALS = [
+    "sample",
+    "station",
+    "total",
+    "name",
+    "rule",
+    "value",
+    "low",
+    "high",
+    "limit",
+    "unit",
+    "detected",
+    "qualifier",
+    "members",
+    "measured",
+    "peaks",
+    "detects",
+    "complete",
+    "missing",
+    "counted_once",
+    "factor",
+    "lab_total",
+    "lab_difference_pct",
+    "note",
+]
+FINDINGS = [
+    "sample",
+    "station",
+    "river_km",
+    "depth_top_cm",
+    "depth_bottom_cm",
+    "group",
+    "substance",
+    "total",
+    "set",
+    "basis",
+    "value",
+    "low",
+    "high",
+    "unit",
+    "detected",
+    "qualifier",
+    "lower_name",
+    "lower_level",
+    "upper_name",
+    "upper_level",
+    "lower_quotient",
+    "upper_quotient",
+    "finding",
+    "highest_exceeded",
+    "settled",
+    "evidence",
+    "note",
+]
+INDICES = [
+    "sample",
+    "station",
+    "index",
+    "substance",
+    "value",
+    "low",
+    "high",
+    "unit",
+    "class",
+    "set_or_source",
+    "members",
+    "evidence",
+    "note",
+]
+STATIONS = [
+    "station",
+    "role",
+    "river_km",
+    "layer",
+    "substance",
+    "n",
+    "detects",
+    "mean",
+    "mean_low",
+    "mean_high",
+    "median",
+    "max",
+    "upper95",
+    "unit",
+    "method",
+    "note",
+]
+REACH = [
+    "place",
+    "layer",
+    "substance",
+    "n",
+    "detects",
+    "mean",
+    "mean_low",
+    "mean_high",
+    "median",
+    "max",
+    "upper95",
+    "unit",
+    "method",
+    "note",
+    "share_of_area_pct",
+    "area_mean",
+    "area_mean_low",
+    "area_mean_high",
+]
+SAMPLES = [
+    "sample",
+    "lab_sample",
+    "parent",
+    "station",
+    "core",
+    "zone",
+    "role",
+    "water",
+    "river_km",
+    "latitude",
+    "longitude",
+    "collected",
+    "depth_top_cm",
+    "depth_bottom_cm",
+    "solids_pct",
+    "toc_pct",
+    "fines_pct",
+    "texture",
+    "colour",
+    "odour",
+    "inclusions",
+    "note",
+]
+QUALITY = ["check", "sample", "substance", "value", "criterion", "outcome", "note", "file", "sheet", "row"]
+CHANGE = ["station", "layer", "substance", "earlier", "now", "ratio", "unit", "note"]
+CORES = [
+    "core",
+    "station",
+    "substance",
+    "n",
+    "surface",
+    "peak",
+    "peak_top_cm",
+    "peak_bottom_cm",
+    "surface_to_peak",
+    "cut_cm",
+    "cut_mean",
+    "cut_mean_low",
+    "cut_mean_high",
+    "cut_covered_pct",
+    "left_value",
+    "unit",
+    "depth_rule",
+    "note",
+]
+LEDGER = ["file", "sheet", "row", "column", "cells", "text", "became", "reason", "result_id"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -172,7 +172,7 @@ def _read_answer(item: Any, number: int) -> Answer:
         if key not in known:
             raise SettingsError(_unknown(key, tuple(known), f" in answer {number}"))
     if not item.get("file"):
-        raise SettingsError(f"answer {number} names no file: add file = \"...\".")
+        raise SettingsError(f'answer {number} names no file: add file = "...".')
     values = dict(item)
     for name in ("basis", "decimal", "dates"):
         if name in values:
@@ -205,7 +205,7 @@ def _typed(name: str, value: Any, path: Path) -> Any:
         if isinstance(value, bool) or not isinstance(value, (int, float)):
             raise SettingsError(f"{shown}: a number is needed.")
         return float(value)
-    if isinstance(value, bool) or not isinstance(value, (str, int, float)) and not hasattr(value, "isoformat"):
+    if isinstance(value, bool) or (not isinstance(value, (str, int, float)) and not hasattr(value, "isoformat")):
         raise SettingsError(f"{shown}: a text in quotes is needed.")
     text = value if isinstance(value, str) else str(value)
     return path.parent / text if name in _PATHS else text
