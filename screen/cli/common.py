@@ -1,0 +1,104 @@
+"""What the commands share: options that settle what a sheet says, messages, and ways to stop."""
+
+from __future__ import annotations
+
+import functools
+import sys
+import time
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from screen.model import Problem
+    from screen.settings import Settings
+
+__all__ = ["SHEETS", "Progress", "fail", "reading_options", "say_problems", "settings_of", "shown"]
+
+#: Messages shown at most; all of them stand in run.json.
+SHOWN_AT_MOST = 20
+SHEETS = click.Path(exists=True, path_type=Path)
+_F = TypeVar("_F", bound=Callable[..., Any])
+
+
+def shown(text: str) -> str:
+    """Text from outside made fit for a terminal: control and direction characters become visible or go."""
+    unsafe = {"\n": " ", "\r": " ", "\t": " "}
+    return "".join(unsafe.get(one, one if one.isprintable() else "\N{REPLACEMENT CHARACTER}") for one in text)
+
+
+def say(text: str) -> None:
+    """One line to stderr."""
+    click.echo(shown(text), err=True)
+
+
+def fail(text: str, status: int) -> NoReturn:
+    """Say why on stderr and stop with ``status``."""
+    say(f"siltmark: {text}")
+    sys.exit(status)
+
+
+def say_problems(problems: Iterable[Problem], *, where_all: str = "") -> None:
+    """Say each problem on stderr, gravest first, at most twenty."""
+    order = {"file": 0, "refused": 1, "warning": 2}
+    sorted_problems = sorted(problems, key=lambda one: order.get(one.severity, 3))
+    for one in sorted_problems[:SHOWN_AT_MOST]:
+        word = {"file": "not read", "refused": "refused", "warning": "note"}.get(one.severity, "note")
+        say(f"{word}: {one.text}")
+    if (rest := len(sorted_problems) - SHOWN_AT_MOST) > 0:
+        say(f"and {rest} more{f'; all of them are in {where_all}' if where_all else ''}.")
+
+
+class Progress:
+    """Says what is being done on stderr, once the run has taken more than a second; nothing in a quick run."""
+
+    def __init__(self) -> None:
+        self.began = time.monotonic()
+
+    def __call__(self, text: str) -> None:
+        """Say one step."""
+        if time.monotonic() - self.began > 1.0:
+            say(f"… {text}")
+
+
+def reading_options(command: _F) -> _F:
+    """The options of `screen` that settle what a sheet says; `read` takes them too."""
+    options = [
+        click.option("--field", multiple=True, type=SHEETS, help="Field record: stations, cores, samples. Repeatable."),
+        click.option(
+            "--water",
+            type=click.Choice(["fresh", "estuarine", "marine"]),
+            help="Water of stations that the field record does not state.",
+        ),
+        click.option("--basis", type=click.Choice(["wet", "dry"]), help="Only for sheets that state no basis."),
+        click.option("--unit", help="Only for sheets that state no unit, as in 'mg/kg'."),
+        click.option(
+            "--settings",
+            "settings_file",
+            type=click.Path(exists=True, dir_okay=False, path_type=Path),
+            help="A TOML file with any of these options and more (see: siltmark template settings).",
+        ),
+    ]
+    return functools.reduce(lambda inner, option: option(inner), reversed(options), command)
+
+
+def settings_of(settings_file: Path | None, given: dict[str, Any]) -> Settings:
+    """The run's settings; a mistake in them is a usage error (status 2)."""
+    from screen.settings import SettingsError, load_settings
+
+    try:
+        settings = load_settings(settings_file, given)
+    except SettingsError as error:
+        place = f"{settings_file.name}: " if settings_file is not None else ""
+        fail(f"{place}{error}", 2)
+    missing = [path for path in _paths(settings) if not path.exists()]
+    if missing:
+        fail(f"{missing[0]}, which the settings name, does not exist. Mend the path or leave it out.", 2)
+    return settings
+
+
+def _paths(settings: Settings) -> Sequence[Path]:
+    single = [one for one in (settings.earlier, settings.names, settings.boundary) if one is not None]
+    return [*settings.field, *single]

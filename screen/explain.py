@@ -1,0 +1,432 @@
+"""The chain of one finding: from the cells in the laboratory's sheet, step by step, to the word in the report.
+
+Takes the tables of a run (in memory or read back from its folder); gives one plain dict per finding. Every step says
+what it started from, by what it was changed and how (``operation``), and what came out; doing the steps again gives the
+figures of findings.csv within 1e-9.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from screen.reference.rules import sum_rules
+from screen.reference.sets import GuidelineSet, read_basis_word
+from screen.reference.substances import describe
+from screen.reference.units import factor as unit_factor
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from screen.model import Run
+
+__all__ = ["Tables", "chains", "tables_of"]
+
+_ROOT2 = math.sqrt(2.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Tables:
+    """The tables that a chain is made of, as frames with the contract's columns, and the sets by id."""
+
+    results: pd.DataFrame
+    totals: pd.DataFrame
+    findings: pd.DataFrame
+    samples: pd.DataFrame
+    sets: Mapping[str, GuidelineSet]
+
+
+def tables_of(run: Run) -> Tables:
+    """The tables of a finished run."""
+    return Tables(run.batch.results, run.totals, run.findings, run.batch.samples, {one.id: one for one in run.sets})
+
+
+def chains(tables: Tables, findings: pd.DataFrame) -> list[dict[str, Any]]:
+    """One chain for each row of ``findings`` (rows of ``tables.findings``), in their order.
+
+    Each is ``{sample, substance, total, set, cells, steps, finding}``; a step is ``{step, from, by, operation, to,
+    unit, source}`` with ``step`` one of read, unit, dry-weight, carbon, sum, duplicates, level, quotient.
+    """
+    book = _Book(tables)
+    return [book.chain(row) for row in findings.to_dict("records")]
+
+
+def _blank(value: object) -> bool:
+    return (
+        value is None
+        or value == ""
+        or (isinstance(value, float) and math.isnan(value))
+        or str(value) in ("nan", "<NA>")
+    )
+
+
+def _number(value: object) -> float | None:
+    return None if _blank(value) else float(value)  # type: ignore[arg-type]
+
+
+def _text(value: object) -> str:
+    return "" if _blank(value) else str(value)
+
+
+def _step(
+    step: str, start: object, by: object, operation: str, to: object, unit: str, source: str, **more: object
+) -> dict[str, Any]:
+    return {
+        "step": step,
+        "from": start,
+        "by": by,
+        "operation": operation,
+        "to": to,
+        "unit": unit,
+        "source": source,
+    } | more
+
+
+class _Book:
+    """Look-ups over the tables, built once for many chains."""
+
+    def __init__(self, tables: Tables) -> None:
+        self.tables = tables
+        self.samples = {str(row["sample"]): row for row in tables.samples.to_dict("records")}
+        self.duplicates: dict[str, list[str]] = {}
+        for name, row in self.samples.items():
+            if not _blank(row["parent"]):
+                self.duplicates.setdefault(str(row["parent"]), []).append(name)
+        results = tables.results
+        self.by_sample: dict[str, list[dict[str, Any]]] = {}
+        wanted = set(tables.findings["sample"].astype(str).unique())
+        wanted |= {name for parent in wanted for name in self.duplicates.get(parent, [])}
+        text = results["sample"].astype(str)
+        for name, part in results[text.isin(wanted)].groupby(text[text.isin(wanted)], sort=False):
+            self.by_sample[str(name)] = part.to_dict("records")  # type: ignore[assignment]
+        names = sorted({str(row["substance"]) for rows in self.by_sample.values() for row in rows})
+        described = describe(names)
+        self.members = dict(zip(names, described["members"], strict=True))
+        stands = described["stands_for"] if "stands_for" in described else [""] * len(names)
+        self.stands_for = {name: _text(one) for name, one in zip(names, stands, strict=True)}
+        self.totals = {
+            (str(row["sample"]), str(row["total"]), str(row["rule"])): row for row in tables.totals.to_dict("records")
+        }
+
+    # -- one finding -------------------------------------------------------------------------------------------------
+
+    def chain(self, finding: Mapping[str, Any]) -> dict[str, Any]:
+        sample = str(finding["sample"])
+        ways = [self._way(finding, name) for name in (sample, *self.duplicates.get(sample, []))]
+        ways = [way for way in ways if way.steps]
+        chosen = self._choose(finding, ways)
+        steps = list(chosen.steps) if chosen else []
+        steps += self._levels(finding)
+        return {
+            "sample": sample,
+            "substance": _text(finding["substance"]),
+            "total": _text(finding["total"]),
+            "set": _text(finding["set"]),
+            "cells": chosen.cells if chosen else [],
+            "steps": steps,
+            "finding": _text(finding["finding"]),
+            "note": _text(finding["note"]),
+        }
+
+    def _choose(self, finding: Mapping[str, Any], ways: list[_Way]) -> _Way | None:
+        """The way that gives the finding's own figures; with a duplicate averaged in, all ways and their mean."""
+        if not ways:
+            return None
+        value, high = _number(finding["value"]), _number(finding["high"])
+        for way in ways:
+            if _same(way.value, value) and (value is not None or _same(way.high, high)):
+                return way
+        if len(ways) > 1 and value is not None:
+            figures = [way.mean_figure for way in ways]
+            known = [figure for figure in figures if figure is not None]
+            if len(known) == len(ways) and _same(sum(known) / len(known), value):
+                steps = [step for way in ways for step in way.steps]
+                unit = _text(finding["unit"])
+                source = "field duplicates averaged; a non-detect at half its limit"
+                steps.append(_step("duplicates", known, len(known), "mean", value, unit, source))
+                return _Way(steps, [cell for way in ways for cell in way.cells], value, high, None)
+        return ways[0]
+
+    def _way(self, finding: Mapping[str, Any], sample: str) -> _Way:
+        total = _text(finding["total"])
+        if total:
+            return self._total_way(finding, sample, total)
+        substance = str(finding["substance"])
+        for row in self.by_sample.get(sample, []):
+            name = str(row["substance"])
+            if name == substance or self.stands_for[name] == substance or substance in self.members[name]:
+                steps, cells = self._measurement(row, sample)
+                peak = name != substance and self.stands_for[name] != substance
+                value, high = _number(row["value"]), _number(row["high"])
+                way = _Way(steps, cells, None if peak else value, high, _number(row["limit"]))
+                return self._on_basis(finding, sample, way, _text(row["unit"]))
+        return _Way([], [], None, None, None)
+
+    def _total_way(self, finding: Mapping[str, Any], sample: str, total: str) -> _Way:
+        row = self._total_row(finding, sample, total)
+        if row is None:
+            return _Way([], [], None, None, None)
+        steps: list[dict[str, Any]] = []
+        cells: list[dict[str, Any]] = []
+        figures: dict[str, list[float | None]] = {"value": [], "low": [], "high": []}
+        weights: list[float] = []
+        names: list[str] = []
+        rule = str(row["rule"])
+        for member, weight in self._summed(sample, total):
+            member_steps, member_cells = self._measurement(member, sample)
+            steps += member_steps
+            cells += member_cells
+            by = unit_factor(_text(member["unit"]), _text(row["unit"]))
+            by = 1.0 if by is None else by
+            name = str(member["substance"])
+            scaled: dict[str, float | None] = {}
+            for quantity in ("value", "low", "high", "limit"):
+                number = _number(member[quantity])
+                scaled[quantity] = None if number is None else number * by
+            if by != 1.0:
+                shown = "value" if scaled["value"] is not None else "limit"
+                steps.append(
+                    _step(
+                        "unit", _number(member[shown]), by, "×", scaled[shown], _text(row["unit"]), "", substance=name
+                    )
+                )
+            names.append(name)
+            weights.append(weight)
+            figures["value"].append(_by_rule(rule, member, scaled))
+            figures["low"].append(scaled["low"])
+            figures["high"].append(scaled["high"])
+        by = _number(row["factor"]) or 1.0
+        unit = _text(row["unit"])
+        source = f"{total}: {_text(row['measured'])} of {_text(row['members'])} members measured; non-detects by {rule}"
+        for quantity in ("value", "low", "high"):
+            if (to := _number(row[quantity])) is not None:
+                steps.append(
+                    _step("sum", figures[quantity], by, "Σ weight × from, × by", to, unit, source)
+                    | {"quantity": quantity, "substances": names, "weights": weights}
+                )
+        if _number(row["value"]) is None and (limit := _number(row["limit"])) is not None:
+            limits = [one for one in figures["high"] if one is not None]
+            weighted = [weight * one for weight, one in zip(weights, figures["high"], strict=True) if one is not None]
+            steps.append(
+                _step("sum", limits, by, "highest of weight × from, × by", limit, unit, source)
+                | {"quantity": "limit", "substances": names, "weights": weights}
+            )
+            del weighted
+        way = _Way(steps, cells, _number(row["value"]), _number(row["high"]), _number(row["limit"]))
+        return self._on_basis(finding, sample, way, unit)
+
+    def _total_row(self, finding: Mapping[str, Any], sample: str, total: str) -> Mapping[str, Any] | None:
+        chosen = self.tables.sets.get(str(finding["set"]))
+        rules = [rule for (one, name, rule) in self.totals if one == sample and name == total]
+        stated = chosen.nondetects if chosen is not None else None
+        for rule in (stated, *rules):
+            if rule and (sample, total, rule) in self.totals:
+                return self.totals[sample, total, rule]
+        return None
+
+    def _summed(self, sample: str, total: str) -> Iterator[tuple[dict[str, Any], float]]:
+        members = sum_rules().members
+        weights = members[members["total"] == total].set_index("substance")["weight"].astype(float).to_dict()
+        for row in self.by_sample.get(sample, []):
+            if not row["used"]:
+                continue
+            name = str(row["substance"])
+            found = [weights[one] for one in self.members[name] if one in weights]
+            if name in weights:
+                found = [weights[name]]
+            elif self.stands_for[name] in weights:
+                found = [weights[self.stands_for[name]]]
+            if found:
+                yield row, max(found)
+
+    def _measurement(self, row: Mapping[str, Any], sample: str) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+        """The steps from the cell to the figure on dry weight in the standard unit, and the cell."""
+        name, place = str(row["substance"]), _place(row)
+        cells = [place | {"text": _text(row["reported"])}]
+        quantity = "value" if _number(row["value"]) is not None else "limit"
+        read = _number(row["read_value"] if quantity == "value" else row["read_limit"])
+        where = ", ".join(
+            str(part) for part in (place["file"], place["sheet"], f"{place['column']}{place['row']}") if part
+        )
+        reported = f"{_text(row['reported'])} {_text(row['qualifier'])}".strip()
+        steps = [
+            _step(
+                "read",
+                reported,
+                None,
+                "read",
+                read,
+                _text(row["reported_unit"]),
+                where,
+                substance=name,
+                quantity=quantity,
+            )
+        ]
+        if read is None or _blank(row["unit"]):
+            return steps, cells
+        by = _number(row["factor"]) or 1.0
+        now, unit = read, _text(row["unit"])
+        if by != 1.0:
+            steps.append(_step("unit", now, by, "×", now * by, unit, "", substance=name, quantity=quantity))
+            now *= by
+        figure = _number(row[quantity])
+        if _text(row["reported_basis"]) == "wet" and figure is not None:
+            solids = (_number(self.samples[sample]["solids_pct"]) or math.nan) / 100.0
+            source = f"solids {_text(self.samples[sample]['solids_pct'])} % of sample {sample}"
+            steps.append(_step("dry-weight", now, solids, "÷", figure, unit, source, substance=name, quantity=quantity))
+        elif _text(row["reported_basis"]) == "oc" and figure is not None:
+            carbon = (_number(self.samples[sample]["toc_pct"]) or math.nan) / 100.0
+            source = f"organic carbon {_text(self.samples[sample]['toc_pct'])} % of sample {sample}"
+            steps.append(_step("carbon", now, carbon, "×", figure, unit, source, substance=name, quantity=quantity))
+        return steps, cells
+
+    def _on_basis(self, finding: Mapping[str, Any], sample: str, way: _Way, unit: str) -> _Way:
+        """The way with its last figures brought to the finding's basis and unit."""
+        basis, wanted = _text(finding["basis"]), _text(finding["unit"])
+        if not basis:
+            return way
+        kind, percent = read_basis_word(basis)
+        steps, by = list(way.steps), 1.0
+        if kind == "dry":
+            by = unit_factor(unit, wanted) or 1.0
+            label, source = "unit", ""
+        else:
+            toc = _number(self.samples[sample]["toc_pct"])
+            aluminium = self._aluminium(sample)
+            share = toc if kind == "oc" else aluminium
+            if share is None:
+                return way
+            label = "carbon"
+            if kind == "oc" and percent is None:
+                to_mg = unit_factor(unit, "mg/kg") or 1.0
+                by = to_mg / (share / 100.0)
+            else:
+                by = (unit_factor(unit, wanted) or 1.0) * (percent or 1.0) / share
+            source = f"{'organic carbon' if kind == 'oc' else 'aluminium'} {share} % of sample {sample}"
+        if by != 1.0:
+            start = way.value if way.value is not None else way.limit if way.limit is not None else way.high
+            to = None if start is None else start * by
+            steps.append(_step(label, start, by, "×", to, wanted, source))
+        return _Way(steps, way.cells, _times(way.value, by), _times(way.high, by), _times(way.limit, by))
+
+    def _aluminium(self, sample: str) -> float | None:
+        for row in self.by_sample.get(sample, []):
+            if str(row["substance"]) == "Aluminum" and row["used"] and (value := _number(row["value"])) is not None:
+                return value / 10000.0
+        return None
+
+    def _levels(self, finding: Mapping[str, Any]) -> list[dict[str, Any]]:
+        chosen = self.tables.sets.get(str(finding["set"]))
+        steps = []
+        value, unit = _number(finding["value"]), _text(finding["unit"])
+        for side in ("lower", "upper"):
+            level, name = _number(finding[f"{side}_level"]), _text(finding[f"{side}_name"])
+            if level is None:
+                continue
+            printed, source = _printed(chosen, _text(finding["substance"]), name)
+            start, start_unit = printed if printed is not None else (level, unit)
+            by = level / start if start else 1.0
+            steps.append(_step("level", start, by, "×", level, unit, source, level=name, printed_unit=start_unit))
+            if value is not None:
+                quotient = _number(finding[f"{side}_quotient"])
+                steps.append(_step("quotient", value, level, "÷", quotient, "", "", level=name))
+        return steps
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """The steps of one sample towards a finding, and the figures that they end in."""
+
+    steps: list[dict[str, Any]]
+    cells: list[dict[str, Any]]
+    value: float | None
+    high: float | None
+    limit: float | None
+
+    @property
+    def mean_figure(self) -> float | None:
+        if self.value is not None:
+            return self.value
+        return None if self.limit is None else self.limit / 2.0
+
+
+def _printed(chosen: GuidelineSet | None, substance: str, level: str) -> tuple[tuple[float, str] | None, str]:
+    if chosen is None:
+        return None, ""
+    rows = chosen.rows
+    row = rows[(rows["substance"] == substance) & (rows["level"] == level)]
+    if row.empty:
+        return None, chosen.citation
+    one = row.iloc[0]
+    source = _text(one["source"]) or chosen.citation
+    return (float(one["value"]), f"{one['unit']} {one['basis']}"), f"{source} ({_text(one['evidence'])})"
+
+
+def _by_rule(rule: str, member: Mapping[str, Any], scaled: Mapping[str, float | None]) -> float | None:
+    """What one member brings to the value of its sum under a non-detect rule."""
+    if scaled["value"] is not None:
+        return scaled["value"]
+    limit = scaled["limit"] if scaled["limit"] is not None else scaled["high"]
+    if str(member["kind"]) == "trace" and rule in ("zero", "km"):
+        return scaled["low"]
+    if limit is None:
+        return 0.0
+    return {"half": limit / 2.0, "root2": limit / _ROOT2, "full": limit}.get(rule, 0.0)
+
+
+def _place(row: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        "file": _text(row["file"]),
+        "sheet": _text(row["sheet"]),
+        "row": None if _blank(row["row"]) else int(row["row"]),
+        "column": _text(row["column"]),
+    }
+
+
+def _same(one: float | None, other: float | None) -> bool:
+    if one is None or other is None:
+        return one is None and other is None
+    return math.isclose(one, other, rel_tol=1e-9, abs_tol=0.0)
+
+
+def _times(value: float | None, by: float) -> float | None:
+    return None if value is None else value * by
+
+
+def find(findings: pd.DataFrame, sample: str, substance: str, set_id: str | None) -> pd.DataFrame:
+    """The findings of one sample and one guideline substance, under one set or all, in table order."""
+    chosen = (findings["sample"].astype(str) == sample) & (findings["substance"].astype(str) == substance)
+    if set_id is not None:
+        chosen &= findings["set"].astype(str) == set_id
+    return findings[chosen]
+
+
+def render(found: Sequence[Mapping[str, Any]]) -> str:
+    """Chains as plain text for a terminal."""
+    lines: list[str] = []
+    for chain in found:
+        total = f" ({chain['total']})" if chain["total"] else ""
+        lines.append(f"{chain['sample']} · {chain['substance']}{total} · {chain['set']}: {chain['finding']}")
+        for step in chain["steps"]:
+            name = f" {step['substance']}" if step.get("substance") else ""
+            name += f" {step['level']}" if step.get("level") else ""
+            what = f" {step['quantity']}" if step.get("quantity") else ""
+            lines.append(
+                f"  {step['step']:<11}{name}{what}: {_shown(step['from'])} {step['operation']} "
+                f"{_shown(step['by'])} = {_shown(step['to'])} {step['unit']}".rstrip()
+                + (f"   [{step['source']}]" if step["source"] else "")
+            )
+        if chain["note"]:
+            lines.append(f"  note: {chain['note']}")
+        lines.append("")
+    return "\n".join(lines).rstrip()
+
+
+def _shown(value: object) -> str:
+    if isinstance(value, list):
+        return "(" + " + ".join(_shown(one) for one in value) + ")"
+    if isinstance(value, float):
+        return f"{value:.12g}"
+    return "" if value is None else str(value)
