@@ -15,9 +15,9 @@ if TYPE_CHECKING:
 __all__ = ["NotARunError", "read_folder", "read_table"]
 
 _NUMBERS = (
-    "value limit low high oc_value depth_top_cm depth_bottom_cm river_km read_number factor measured members peaks detects "
-    "lab_total lab_difference_pct lower_level upper_level lower_quotient upper_quotient solids_pct toc_pct fines_pct "
-    "latitude longitude row n mean mean_low mean_high median max upper95"
+    "value limit low high oc_value depth_top_cm depth_bottom_cm river_km read_value read_limit factor measured members "
+    "peaks detects lab_total lab_difference_pct lower_level upper_level lower_quotient upper_quotient solids_pct "
+    "toc_pct fines_pct latitude longitude row n mean mean_low mean_high median max upper95"
 ).split()
 _FLAGS = ("detected", "used", "complete", "settled")
 
