@@ -383,8 +383,8 @@ def make_long_rows(samples: list[Sample], chance: random.Random) -> list[list[ob
         value = spread(chance, first.level, background, 0.95)
         add(first, "B2001D", "LR", "GC-MS SIM", name, cas, value, 2.0, "dry")
     blank = Sample("MB-1", "", "", "", "", "", first.day, 0, "", 0, 0)
-    for name in ("Fluoranthene", "Pyrene", "PCB-118", "4,4'-DDE"):
-        cas = {**PAHS, **PCBS, **DDTS}[name][0]
+    targets = {"Fluoranthene": "206-44-0", "Pyrene": "129-00-0", "PCB-118": "31508-00-6", "4,4'-DDE": "72-55-9"}
+    for name, cas in targets.items():
         add(blank, "BMB1", "MB", "batch QC", name, cas, 0.0, 2.0, "dry")
     stray = Sample(ONLY_THE_LAB, "", "", "", "", "", first.day, 1.0, "", 0, 0)
     add(stray, "B2099", "N", "GC-HRMS", "PCB-118", "31508-00-6", 1.4, 0.02, "wet")
