@@ -1,4 +1,7 @@
-"""Where the guideline data are, and how one of their tables is read. In: a path below `guidelines/`. Out: a frame of text."""
+"""Where the guideline data are, and how one of their tables is read.
+
+In: a path below `guidelines/`. Out: a frame of text.
+"""
 
 from __future__ import annotations
 
@@ -21,7 +24,7 @@ def data_root() -> Path:
 def read_table(relative: str) -> pd.DataFrame:
     """The CSV ``relative`` to :func:`data_root` as text, cell for cell: no number, date or NA is guessed.
 
-    The frame is the caller's own to change; the file is read once. Raises FileNotFoundError for a table that is not there.
+    The frame is the caller's own to change; the file is read once. Raises FileNotFoundError for a missing table.
     """
     return _read(relative).copy()
 

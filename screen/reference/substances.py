@@ -121,7 +121,7 @@ def _peak(name: str, known: pd.DataFrame) -> dict[str, Any] | None:
         return None
     rows = known.loc[members]
     first = rows.iloc[0]
-    one_group = rows["group"].nunique() == 1
+    one_group = bool((rows["group"] == first["group"]).all())
     return {
         "cas": "",
         "other_cas": "",

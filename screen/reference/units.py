@@ -1,0 +1,236 @@
+"""Unit and basis words of result sheets. In: the text of a cell. Out: the unit's one spelling, its basis, exact factors.
+
+The words are data (`guidelines/vocabulary/units.csv`, `bases.csv`); what is here is how a unit and a basis stand
+together in one text (`NG/G_DRY`, `mg/kg (dry)`, `ug Sn/kg dw`).
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+import unicodedata
+from dataclasses import dataclass
+from functools import cache
+from typing import TypeVar
+
+import numpy as np
+import pandas as pd
+
+from screen.reference.locate import read_table
+
+__all__ = ["UnitReading", "convert", "factor", "molar_factor", "read_basis", "read_unit"]
+
+_Values = TypeVar("_Values", float, np.ndarray, pd.Series)
+_EMPTY = frozenset(("", "-", "--", "—", "na", "n/a", "none", "notstated", "notapplicable", "unknown"))
+_BASIS_BEFORE_MASS = re.compile(r"/\s*(dry|wet)[\s_-]*(kg|g)\b")
+_EXPRESSED = re.compile(r"(?<=g)[\s_-]*(?P<inside>sn|hg|n|p|s)(?=\s*/)|[\s(,;-]+as[\s-]+(?P<after>sn|hg|n|p|s)\b\)?")
+_EQUIVALENT = re.compile(
+    r"[\s_,(-]*\b(?:(?:who|i)[\s-]*(?:19|20)?\d{0,2}[\s-]*)?teqs?\b\)?(?:\s*\(?who[\s-]*\d{4}\)?)?"
+)
+_GROUND = str.maketrans("", "", " _.·⋅*")
+_EDGES = " _-–,;:()[]{}/"
+
+
+@dataclass(frozen=True, slots=True)
+class UnitReading:
+    """What a unit text says.
+
+    ``unit`` is the one spelling of the unit, None when it is refused; ``basis`` is ``dry``, ``wet``, ``oc`` or "" for
+    none stated; ``expressed`` is the element that the mass is stated as (``Sn``, ``N``) or ""; ``toxic_equivalents``
+    is true for TEQ. ``code`` is "" for a unit that was read (then ``message`` may hold a notice), else one of
+    ``unit-missing``, ``unit-unknown``, ``unit-ambiguous``, ``unit-not-solid`` and ``basis-refused``.
+    """
+
+    unit: str | None
+    basis: str = ""
+    expressed: str = ""
+    toxic_equivalents: bool = False
+    code: str = ""
+    message: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Word:
+    unit: str
+    kind: str
+    power: int | None
+
+
+def read_unit(text: str, group: str = "") -> UnitReading:
+    """The unit that ``text`` states, with the basis where it is part of the same text.
+
+    ``group`` is the substance's group where it is known: ``ppt`` is parts per trillion only for dioxins, and else
+    refused, since it is also written for parts per thousand. Parts per million and billion are read as mass per mass
+    with a notice. Nothing is guessed: any other text is refused with the nearest known unit named.
+    """
+    ground = _ground(text)
+    if _key(ground) in _EMPTY:
+        return UnitReading(None, code="unit-missing", message="No unit is given.")
+    ground = _BASIS_BEFORE_MASS.sub(r"/\2 \1", ground)
+    expressed = ""
+    if found := _EXPRESSED.search(ground):
+        expressed = (found["inside"] or found["after"]).capitalize()
+        ground = ground[: found.start()] + ground[found.end() :]
+    shorter = _EQUIVALENT.sub("", ground)
+    equivalents = shorter != ground
+    word, basis = _unit_and_basis(shorter)
+    if word is None:
+        return _refuse_unknown(text)
+    if basis is not None and basis[0] == "refused":
+        message = f"The unit {text!r} is not per mass of sediment: {basis[1]}"
+        return UnitReading(None, code="basis-refused", message=message)
+    return _accept(word, basis or ("", ""), text, group, expressed, equivalents)
+
+
+def _accept(
+    word: _Word, basis: tuple[str, str], text: str, group: str, expressed: str, equivalents: bool
+) -> UnitReading:
+    stated, notice = basis
+    if word.kind in ("water", "other-medium"):
+        message = f"The unit {text!r} is not a mass in a mass of solid, so the value cannot be used for sediment."
+        return UnitReading(None, stated, code="unit-not-solid", message=message)
+    unit = word.unit
+    if word.kind == "ambiguous":
+        if group != "dioxin":
+            message = f"{text!r} may be parts per trillion or per thousand. Write ng/kg or g/kg."
+            return UnitReading(None, stated, code="unit-ambiguous", message=message)
+        unit, notice = "ng/kg", f"{text!r} is read as parts per trillion by mass, ng/kg."
+    elif _key(_ground(text)).startswith("pp") and not notice:
+        notice = f"{text!r} is read as parts by mass, {unit}."
+    return UnitReading(unit, stated, expressed, equivalents, message=notice)
+
+
+def _refuse_unknown(text: str) -> UnitReading:
+    near = difflib.get_close_matches(_key(_ground(text)), list(_words()), n=1, cutoff=0.6)
+    hint = f" Did you mean {_words()[near[0]].unit or near[0]}?" if near else ""
+    return UnitReading(None, code="unit-unknown", message=f"The unit {text!r} is not known.{hint}")
+
+
+def read_basis(text: str) -> str | None:
+    """The basis that ``text`` names: ``dry``, ``wet``, ``oc``, "" for none stated; None for a word that is refused.
+
+    Refused are bases that cannot be brought to dry sediment (lipid, ash-free) and words that are not known.
+    """
+    key = _basis_key(_ground(text))
+    if key in _EMPTY or key.replace("-", "") in _EMPTY:
+        return ""
+    found = _bases().get(key)
+    return None if found is None or found[0] == "refused" else found[0]
+
+
+def factor(unit_from: str, unit_to: str) -> float | None:
+    """What a value in ``unit_from`` is multiplied by to be in ``unit_to``: a power of ten, the double nearest to it.
+
+    None where there is no fixed factor (between moles and mass, or for pH and the like when the two differ).
+    A percentage is 10 000 mg/kg. For factors below one :func:`convert` divides by the whole power of ten instead, which
+    rounds once less.
+    """
+    power = _power(unit_from, unit_to)
+    if power is None:
+        return None
+    return float(10**power) if power >= 0 else 1.0 / float(10**-power)
+
+
+def convert(values: _Values, unit_from: str, unit_to: str) -> _Values:
+    """``values`` (number, array or series) in ``unit_to``, rounded once. Raises ValueError without a fixed factor."""
+    power = _power(unit_from, unit_to)
+    if power is None:
+        raise ValueError(f"There is no fixed factor from {unit_from} to {unit_to}.")
+    return values * float(10**power) if power >= 0 else values / float(10**-power)
+
+
+def molar_factor(substance: str) -> float | None:
+    """The factor that only the substance's molar mass gives, or None.
+
+    For simultaneously extracted metals and acid volatile sulfide: umol/g per mg/kg (one over the molar mass).
+    For a substance expressed as another (``Tributyltin (as Sn)``): mass of the substance it stands for per mass stated.
+    Molar masses and their source: `guidelines/substances/molar_masses.csv`.
+    """
+    masses = _molar_masses()
+    if substance not in masses:
+        return None
+    stated_as, mass = masses[substance]
+    whole = masses.get(substance.removesuffix(f" (as {stated_as})")) if "(as " in substance else None
+    return whole[1] / mass if whole else (None if stated_as == "cation" else 1.0 / mass)
+
+
+def _ground(text: str) -> str:
+    """One spelling of the characters: NFKC, both micro signs as u, minus signs and dashes as hyphen, lower case."""
+    folded = unicodedata.normalize("NFKC", str(text)).replace("μ", "u").casefold()
+    folded = re.sub("[\u2010-\u2015\u2212]", "-", folded)
+    return re.sub(r"\s+", " ", folded).strip().strip("'")
+
+
+def _key(ground: str) -> str:
+    bare = ground.strip()
+    if bare[:1] in "([" and bare[-1:] in ")]":
+        bare = bare[1:-1]
+    return bare.translate(_GROUND)
+
+
+def _basis_key(ground: str) -> str:
+    return ground.strip(_EDGES).translate(_GROUND).replace("-", "").replace("'", "")
+
+
+def _unit_and_basis(ground: str) -> tuple[_Word | None, tuple[str, str] | None]:
+    """The unit word that ``ground`` starts with and the basis (or the same unit again) that follows it."""
+    words = _words()
+    whole = words.get(_key(ground))
+    if whole is not None:
+        return whole, None
+    for end in range(len(ground) - 1, 0, -1):
+        word = words.get(_key(ground[:end].rstrip(_EDGES)))
+        if word is None:
+            continue
+        rest = ground[end:].strip(_EDGES)
+        basis = _bases().get(_basis_key(rest))
+        if basis is not None:
+            return word, basis
+        again, stated = _unit_and_basis(rest) if rest else (word, None)
+        if again is not None and again.unit == word.unit and again.kind == word.kind:
+            return word, stated
+    return None, None
+
+
+def _power(unit_from: str, unit_to: str) -> int | None:
+    if unit_from == unit_to:
+        return 0
+    powers = _powers()
+    first, second = powers.get(unit_from), powers.get(unit_to)
+    if first is None or second is None or first[0] != second[0]:
+        return None
+    return first[1] - second[1]
+
+
+@cache
+def _words() -> dict[str, _Word]:
+    frame = read_table("vocabulary/units.csv")
+    return {
+        _key(_ground(text)): _Word(unit, kind, int(power) if power else None)
+        for text, unit, kind, power in zip(
+            frame["text"], frame["unit"], frame["kind"], frame["power_of_ten"], strict=True
+        )
+    }
+
+
+@cache
+def _powers() -> dict[str, tuple[str, int]]:
+    return {word.unit: (word.kind, word.power) for word in _words().values() if word.power is not None}
+
+
+@cache
+def _bases() -> dict[str, tuple[str, str]]:
+    frame = read_table("vocabulary/bases.csv")
+    return {
+        _basis_key(_ground(text)): (basis, note)
+        for text, basis, note in zip(frame["text"], frame["basis"], frame["note"], strict=True)
+    }
+
+
+@cache
+def _molar_masses() -> dict[str, tuple[str, float]]:
+    frame = read_table("substances/molar_masses.csv")
+    return {
+        name: (stated, float(mass))
+        for name, stated, mass in zip(frame["substance"], frame["stated_as"], frame["molar_mass_g_mol"], strict=True)
+    }
