@@ -1,1 +1,7 @@
-"""Sums by the stated method, with bounds from non-detects."""
+"""Results on dry weight to totals: one row per sample, total and rule for members that were not detected."""
+
+from __future__ import annotations
+
+from screen.sums.totals import total
+
+__all__ = ["total"]

@@ -1,0 +1,71 @@
+"""Coded text columns: in goes a column or codes with texts, out come codes with distinct texts or a categorical.
+
+Every stage resolves a distinct text once and spreads the answer by code; these are the few steps that all of them need.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+__all__ = ["Codes", "Floats", "Flags", "Texts", "coded", "joined", "recoded", "spread", "texts_of"]
+
+Codes = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
+Texts = npt.NDArray[np.object_]
+
+
+def coded(column: pd.Series) -> tuple[Codes, Texts]:
+    """The codes of a text column (int64, -1 where there is no text) and its distinct texts (object)."""
+    if not isinstance(column.dtype, pd.CategoricalDtype):
+        column = column.astype(object).astype("category")
+    return column.cat.codes.to_numpy(dtype=np.int64), column.cat.categories.to_numpy(dtype=object)
+
+
+def recoded(column: pd.Series, texts: Sequence[str] | Texts | pd.Index) -> Codes:
+    """The codes of a text column in the order of ``texts`` (distinct); -1 where the text is missing or not among them."""
+    codes, own = coded(column)
+    place = pd.Index(np.asarray(texts, dtype=object)).get_indexer(pd.Index(own, dtype=object))
+    return _take(np.asarray(place, dtype=np.int64), codes)
+
+
+def _take(place: Codes, codes: Codes) -> Codes:
+    if not len(place):
+        return np.full(len(codes), -1, dtype=np.int64)
+    return np.where(codes < 0, -1, place[codes])
+
+
+def spread(codes: Codes, texts: Sequence[object] | Texts) -> pd.Categorical:
+    """A categorical of ``texts[code]``, one per code; -1 and texts that are None, NaN or empty become missing.
+
+    ``texts`` may repeat; the categories are its distinct texts in order of first use.
+    """
+    own = np.asarray(texts, dtype=object)
+    empty = np.array([text is None or text == "" or text != text for text in own], dtype=bool)
+    places, distinct = pd.factorize(np.where(empty, None, own))
+    return pd.Categorical.from_codes(_take(np.asarray(places, dtype=np.int64), codes), pd.Index(distinct, dtype=object))
+
+
+def texts_of(column: pd.Series) -> Texts:
+    """A text column as plain texts (object), empty text where missing."""
+    codes, own = coded(column)
+    return np.append(own, "")[codes]
+
+
+def joined(parts: Sequence[tuple[Flags, str]], separator: str = "; ") -> pd.Categorical:
+    """One note per row: the texts of those parts whose flag is set, in the order given; missing where none is.
+
+    Each part is (flags of shape (rows,), text). Rows with the same flags share one text.
+    """
+    if not parts:
+        raise ValueError("joined needs at least one part")
+    flags = np.column_stack([part[0] for part in parts])
+    packed = np.packbits(flags, axis=1)
+    keys = np.ascontiguousarray(packed).view(f"V{packed.shape[1]}").ravel()
+    _, first, inverse = np.unique(keys, return_index=True, return_inverse=True)
+    texts = [separator.join(text for on, (_, text) in zip(flags[row], parts, strict=True) if on) for row in first]
+    return spread(inverse.astype(np.int64).ravel(), texts)

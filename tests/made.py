@@ -1,0 +1,126 @@
+"""Small batches made by hand, as reading leaves them: rows of (sample, substance, text) in, a ``Batch`` out.
+
+Texts: ``12.3`` exact, ``<0.5`` not detected, ``ND`` not detected with no limit, ``trace`` or ``trace 1-3``, ``>500``,
+``max 5`` (an estimated maximum), with a trailing `` J`` (estimated) or `` R`` (rejected by the laboratory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from screen.model import RESULTS, RESULTS_INNER, SAMPLES, Batch
+from screen.normalise import normalise
+from screen.reference.substances import describe
+from screen.settings import Settings
+from screen.sums.peaks import unit_factor
+
+_TEXT = {
+    "sample", "lab_sample", "parent", "station", "core", "substance", "cas", "group", "reported", "qualifier",
+    "reported_unit", "reported_basis", "kind", "limit_kind", "unit", "oc_unit", "method", "why_not", "file", "sheet",
+    "column", "collected", "result_id", "qc_kind", "qc_of",
+}  # fmt: skip
+
+
+def read_rows(rows: Iterable[Sequence[Any]], **more: Any) -> pd.DataFrame:
+    """Rows of (sample, substance, text, [basis], [unit], [{other columns}]) as a frame of RESULTS + RESULTS_INNER."""
+    return _frame([_row(number, *row, **more) for number, row in enumerate(rows, 2)])
+
+
+def _row(
+    number: int,
+    sample: str,
+    substance: str,
+    text: str,
+    basis: str | None = "dry",
+    unit: str | None = None,
+    other: dict[str, Any] | None = None,
+    **more: Any,
+) -> dict[str, Any]:
+    facts = describe([substance]).iloc[0]
+    standard = facts["unit"] or "mg/kg"
+    per_carbon = basis == "oc"
+    unit = unit or ("mg/kg OC" if per_carbon else standard)
+    figure, kind, low, high, limit = text, "exact", np.nan, np.nan, np.nan
+    flag = next((one for one in ("J", "R", "UJ") if text.endswith(f" {one}")), "")
+    figure = figure.removesuffix(f" {flag}")
+    if figure.startswith("<"):
+        kind, limit = "nondetect", float(figure[1:])
+        low, high = 0.0, limit
+    elif figure == "ND":
+        kind = "nondetect"
+    elif figure.startswith("trace"):
+        kind, (low, high) = "trace", (0.0, np.nan)
+        if " " in figure:
+            low, high = (float(one) for one in figure.split()[1].split("-"))
+    elif figure.startswith(">"):
+        kind, low = "more-than", float(figure[1:])
+    elif figure.startswith("max "):
+        kind, low, high = "estimated-maximum", 0.0, float(figure[4:])
+    else:
+        low = high = float(figure)
+    value = {"exact": low, "more-than": low, "estimated-maximum": high}.get(kind, np.nan)
+    row = dict.fromkeys([*RESULTS, *RESULTS_INNER])
+    row |= {
+        "result_id": f"r{number}", "sample": sample, "station": sample, "substance": substance,
+        "cas": facts["cas"], "group": facts["group"], "reported": text, "qualifier": flag, "reported_unit": unit,
+        "reported_basis": basis, "detected": kind != "nondetect", "kind": kind, "used": flag != "R",
+        "why_not": "rejected-by-lab" if flag == "R" else None, "file": "lab.csv", "row": number, "column": "C",
+        "read_value": value, "read_limit": limit, "read_low": low, "read_high": high,
+        "factor": unit_factor(unit.removesuffix(" OC"), standard), "estimated": flag in ("J", "UJ"),
+    }  # fmt: skip
+    return row | (other or {}) | more
+
+
+def _frame(rows: list[dict[str, Any]], extra: Sequence[str] = ()) -> pd.DataFrame:
+    columns = [*RESULTS, *RESULTS_INNER, *extra]
+    frame = pd.DataFrame(rows, columns=columns)
+    for name in columns:
+        if name in _TEXT:
+            frame[name] = frame[name].replace("", None).astype(object).astype("category")
+        elif name in ("detected", "used", "estimated"):
+            frame[name] = frame[name].astype(bool)
+        else:
+            frame[name] = frame[name].astype(np.float64)
+    return frame
+
+
+def batch_of(
+    rows: Iterable[Sequence[Any]],
+    lab_totals: Iterable[Sequence[Any]] = (),
+    qc: Iterable[Sequence[Any]] = (),
+    samples: dict[str, dict[str, Any]] | None = None,
+    refused: Iterable[dict[str, Any]] = (),
+) -> Batch:
+    """A batch as reading leaves it; ``samples`` gives further columns by sample id."""
+    results = read_rows(rows)
+    qc_rows = [_row(number, *row) for number, row in enumerate(qc, 900)]
+    names = list(dict.fromkeys([*results["sample"], *(samples or {})]))
+    about = pd.DataFrame(
+        [dict.fromkeys(SAMPLES) | {"sample": name, "station": name} | (samples or {}).get(name, {}) for name in names],
+        columns=SAMPLES,
+    )
+    numbers = ["river_km", "latitude", "longitude", "depth_top_cm", "depth_bottom_cm"]
+    about = about.astype(dict.fromkeys([*numbers, "solids_pct", "toc_pct", "fines_pct"], np.float64))
+    about = about.assign(without_results=False, without_field=False)
+    empty = pd.DataFrame()
+    return Batch(
+        results=results,
+        lab_totals=read_rows(lab_totals),
+        qc=_frame(qc_rows, ("qc_kind", "qc_of")),
+        refused=pd.DataFrame(
+            list(refused), columns=["sample", "substance", "reason", "file", "sheet", "row", "column"], dtype=object
+        ),
+        samples=about,
+        stations=empty,
+        cores=empty,
+        ledger=empty,
+    )
+
+
+def results_of(rows: Iterable[Sequence[Any]], settings: Settings | None = None) -> pd.DataFrame:
+    """Results on dry weight of such rows."""
+    return normalise(batch_of(rows), settings).results
