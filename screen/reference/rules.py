@@ -23,13 +23,10 @@ class SumRules:
       ``source``, ``evidence``, ``note``.
     - ``members``: ``total``, ``substance`` (canonical name), ``weight`` (1, a toxic equivalency factor, a half, ...),
       ``needed`` (for ``complete``), ``evidence``, ``source``; in the source's order.
-    - ``lab_totals``: ``substance`` (canonical name of a total that a laboratory reports), ``total`` (what it may stand
-      for, the likeliest first). A laboratory's total is shown beside ours and never added.
     """
 
     totals: pd.DataFrame
     members: pd.DataFrame
-    lab_totals: pd.DataFrame
 
 
 @cache
@@ -44,5 +41,4 @@ def sum_rules() -> SumRules:
     return SumRules(
         totals.astype({"factor": float, "complete_at": float, "at_least": int}),
         members,
-        read_table("sums/lab_totals.csv"),
     )
