@@ -2,12 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
-__all__ = ["BOOLEAN", "DATE", "EMPTY", "ERROR", "NO_VALUE", "NUMBER", "TEXT", "Column", "Grid", "column_letter"]
+__all__ = [
+    "BOOLEAN",
+    "DATE",
+    "EMPTY",
+    "ERROR",
+    "NO_VALUE",
+    "NUMBER",
+    "TEXT",
+    "Column",
+    "Grid",
+    "coded_column",
+    "column_letter",
+    "number_text",
+    "trimmed",
+]
 
 #: Kinds of cell, as stored. NO_VALUE is a formula without a stored result.
 EMPTY, TEXT, NUMBER, DATE, BOOLEAN, ERROR, NO_VALUE = range(7)
@@ -19,21 +35,24 @@ class Column:
 
     ``codes`` (int32, one per row) points into the distinct cells: ``texts`` (object, text as stored; a number's text is
     its shortest form that reads back), ``kinds`` (uint8) and ``numbers`` (float64, NaN where the cell is no number).
-    Code 0 is the empty cell. A cell that holds only blanks counts as empty.
+    Code 0 is the empty cell; the others follow in the order met. A cell that holds only blanks counts as empty.
+    ``shown`` (object, one per distinct cell, "" where it does not matter) is what a number format makes of a stored
+    number where that reads differently: ``0042`` for 42, ``2.1%`` for 0.021; None when no cell of the column has one.
     """
 
     codes: npt.NDArray[np.int32]
     texts: npt.NDArray[np.object_]
     kinds: npt.NDArray[np.uint8]
     numbers: npt.NDArray[np.float64]
+    shown: npt.NDArray[np.object_] | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Grid:
     """One sheet of one file. Rows and columns count from 0 here; ``column_letter`` and +1 give the reader's address.
 
-    ``sheet`` is empty for a text file. ``delimiter`` and ``encoding`` are empty for a spreadsheet. ``notes`` are
-    facts for the user (encoding, hidden rows read, number format shows other than stored), as (code, text, row, column).
+    ``sheet`` is empty for a text file. ``delimiter`` and ``encoding`` are empty for a spreadsheet. ``merged`` holds
+    (first row, first column, last row, last column), ends included.
     """
 
     file: str
@@ -46,7 +65,6 @@ class Grid:
     merged: tuple[tuple[int, int, int, int], ...] = ()
     encoding: str = ""
     delimiter: str = ""
-    notes: tuple[tuple[str, str, int | None, int | None], ...] = field(default=())
 
     def cell(self, row: int, column: int) -> str:
         """The stored text of one cell, empty outside the sheet."""
@@ -65,6 +83,64 @@ class Grid:
     def cells(self) -> int:
         """The number of non-empty cells."""
         return int(sum(np.count_nonzero(one.codes) for one in self.columns))
+
+
+def coded_column(
+    codes: npt.NDArray[np.integer],
+    texts: Sequence[str],
+    kinds: npt.NDArray[np.uint8] | None = None,
+    numbers: npt.NDArray[np.float64] | None = None,
+    shown: Sequence[str] | None = None,
+) -> Column:
+    """A Column from codes that point into any list of cells, which may repeat none of them but hold blank ones.
+
+    Blank cells become code 0, the others are numbered in the order met. Without ``kinds`` every cell is a text.
+    """
+    count = len(texts)
+    as_array = np.empty(count, dtype=object)
+    as_array[:] = texts
+    filled = np.fromiter((bool(text.strip()) for text in texts), dtype=bool, count=count)
+    used = pd.unique(codes)
+    used = used[filled[used]] if count else used
+    place = np.zeros(max(count, 1), dtype=np.int32)
+    place[used] = np.arange(1, len(used) + 1, dtype=np.int32)
+    new_texts = np.empty(len(used) + 1, dtype=object)
+    new_texts[0] = ""
+    new_texts[1:] = as_array[used]
+    new_kinds = np.full(len(used) + 1, TEXT, dtype=np.uint8)
+    new_numbers = np.full(len(used) + 1, np.nan)
+    if kinds is not None:
+        new_kinds[1:] = kinds[used]
+    if numbers is not None:
+        new_numbers[1:] = numbers[used]
+    new_kinds[0] = EMPTY
+    new_shown = None
+    if shown is not None and any(shown):
+        new_shown = np.empty(len(used) + 1, dtype=object)
+        new_shown[0] = ""
+        new_shown[1:] = [shown[int(index)] for index in used]
+    return Column(place[codes], new_texts, new_kinds, new_numbers, new_shown)
+
+
+def trimmed(rows: int, columns: Sequence[Column]) -> tuple[int, tuple[Column, ...]]:
+    """Rows and columns without the empty ones at the end (formatting often runs far past the data)."""
+    last_row = 0
+    last_column = 0
+    for index, one in enumerate(columns, 1):
+        filled = np.flatnonzero(one.codes)
+        if len(filled):
+            last_row = max(last_row, int(filled[-1]) + 1)
+            last_column = index
+    kept = columns[:last_column]
+    if last_row < rows:
+        kept = [Column(one.codes[:last_row].copy(), one.texts, one.kinds, one.numbers, one.shown) for one in kept]
+    return last_row, tuple(kept)
+
+
+def number_text(number: float) -> str:
+    """The shortest text that reads back to the same double, without a useless ``.0``: 15, 121.4, 1e-07."""
+    text = repr(float(number))
+    return text[:-2] if text.endswith(".0") else text
 
 
 def column_letter(column: int) -> str:

@@ -1,0 +1,318 @@
+"""What the package of an .xlsx says and the value reader does not: bytes of a zip in, facts about each sheet out.
+
+Hidden rows and columns, error cells, formulas without a stored value, number formats that show other than what is
+stored, struck-out cells, the date system, and how far each sheet reaches. The sheet's XML is streamed and searched as
+bytes; it is parsed only where that search finds something to look at. XML with a DOCTYPE is refused unread.
+"""
+
+from __future__ import annotations
+
+import posixpath
+import re
+import zipfile
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import IO
+from xml.etree import ElementTree
+from xml.parsers import expat
+
+__all__ = ["LIMITS", "PackageError", "PackageLimits", "SheetFacts", "check_package", "sheet_facts", "shown_text"]
+
+
+@dataclass(frozen=True, slots=True)
+class PackageLimits:
+    """The bounds within which a spreadsheet is opened at all; a real sheet of a million rows stays far inside.
+
+    A package unpacking to more than ``unpacked`` bytes is refused, and one above ``unpacked_small`` whose ratio
+    exceeds ``ratio``. ``cells`` bounds the rectangle from A1 to the last filled row and column.
+    """
+
+    unpacked: int = 3_000_000_000
+    unpacked_small: int = 200_000_000
+    ratio: float = 100.0
+    cells: int = 60_000_000
+    members: int = 10_000
+
+
+LIMITS = PackageLimits()
+_CHUNK = 1 << 22
+_MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
+_STRICT = "{http://purl.oclc.org/ooxml/spreadsheetml/main}"
+
+
+class PackageError(Exception):
+    """A package that must not or cannot be opened. ``code`` is stable, the text is for the user."""
+
+    def __init__(self, code: str, message: str) -> None:
+        super().__init__(message)
+        self.code = code
+
+
+@dataclass(slots=True)
+class SheetFacts:
+    """Rows and columns count from 0. ``errors`` and ``no_value`` map (row, column) to a text."""
+
+    last_row: int = -1
+    last_column: int = -1
+    hidden_rows: set[int] = field(default_factory=set)
+    hidden_columns: set[int] = field(default_factory=set)
+    errors: dict[tuple[int, int], str] = field(default_factory=dict)
+    no_value: dict[tuple[int, int], str] = field(default_factory=dict)
+    formats: dict[tuple[int, int], str] = field(default_factory=dict)
+    struck: tuple[int, int] | None = None
+
+
+def check_package(package: zipfile.ZipFile, packed: int) -> None:
+    """Raise PackageError if the directory promises more than the bounds, or a part is locked."""
+    members = package.infolist()
+    unpacked = sum(member.file_size for member in members)
+    if len(members) > LIMITS.members:
+        raise PackageError("too-large", f"it holds {len(members):,} parts, which no laboratory's workbook does.")
+    if unpacked > LIMITS.unpacked or (unpacked > LIMITS.unpacked_small and unpacked > LIMITS.ratio * max(packed, 1)):
+        raise PackageError("too-large", f"it would unpack from {packed:,} to {unpacked:,} bytes; it was not opened.")
+    if any(member.flag_bits & 1 for member in members):
+        raise PackageError("locked", "it is locked with a password.")
+
+
+def chunks(package: zipfile.ZipFile, member: str) -> Iterator[bytes]:
+    """The unpacked bytes of one part, counted against what the directory promised, without any DOCTYPE."""
+    promised = package.getinfo(member).file_size
+    seen = 0
+    with package.open(member) as stream:
+        for chunk in _pieces(stream):
+            if not seen and (b"<!DOCTYPE" in chunk or b"<!ENTITY" in chunk or chunk[:2] in (b"\xff\xfe", b"\xfe\xff")):
+                raise PackageError("xml-entities", f"its part {member} declares a document type or is not UTF-8.")
+            seen += len(chunk)
+            if seen > promised:
+                raise PackageError("too-large", f"its part {member} is larger than the directory says.")
+            yield chunk
+
+
+def _pieces(stream: IO[bytes]) -> Iterator[bytes]:
+    while chunk := stream.read(_CHUNK):
+        yield chunk
+
+
+def _tree(package: zipfile.ZipFile, member: str) -> ElementTree.Element | None:
+    if member not in package.namelist():
+        return None
+    try:
+        return ElementTree.fromstring(b"".join(chunks(package, member)))
+    except ElementTree.ParseError as error:
+        raise PackageError("cut-off", f"its part {member} is damaged ({error}).") from error
+
+
+def _local(tag: str) -> str:
+    return tag.rpartition("}")[2]
+
+
+def sheet_facts(package: zipfile.ZipFile) -> tuple[dict[str, SheetFacts], bool]:
+    """The facts of each sheet by its name, and whether the workbook counts dates from 1904."""
+    main = _main_part(package)
+    workbook = _tree(package, main)
+    if workbook is None:
+        raise PackageError("not-a-sheet", "it holds no workbook.")
+    folder = posixpath.dirname(main)
+    targets: dict[str, str] = {}
+    relations = _tree(package, posixpath.join(folder, "_rels", posixpath.basename(main) + ".rels"))
+    for relation in relations if relations is not None else ():
+        if relation.get("TargetMode") != "External":
+            target = relation.get("Target", "")
+            path = target.lstrip("/") if target.startswith("/") else posixpath.join(folder, target)
+            targets[relation.get("Id", "")] = posixpath.normpath(path)
+    formats, struck = _styles(package, posixpath.join(folder, "styles.xml"))
+    names = set(package.namelist())
+    facts: dict[str, SheetFacts] = {}
+    dates_1904 = False
+    for element in workbook.iter():
+        tag = _local(element.tag)
+        if tag == "workbookPr":
+            dates_1904 = element.get("date1904", "0") in ("1", "true")
+        elif tag == "sheet":
+            relation_id = next((value for key, value in element.items() if _local(key) == "id"), "")
+            member = targets.get(relation_id, "")
+            if member in names and "worksheet" in member:
+                facts[element.get("name", "")] = _one_sheet(package, member, formats, struck)
+    for member in names:
+        if member.endswith("sharedStrings.xml"):
+            next(iter(chunks(package, member)), b"")
+    return facts, dates_1904
+
+
+def _main_part(package: zipfile.ZipFile) -> str:
+    relations = _tree(package, "_rels/.rels")
+    for relation in relations if relations is not None else ():
+        if relation.get("Type", "").endswith("/officeDocument"):
+            return relation.get("Target", "").lstrip("/")
+    return "xl/workbook.xml"
+
+
+def _styles(package: zipfile.ZipFile, member: str) -> tuple[dict[str, str], set[str]]:
+    """Of the cell styles (by number, as text): the formats that show other than stored, and the struck-out ones."""
+    root = _tree(package, member)
+    if root is None:
+        return {}, set()
+    codes = {"9": "0%", "10": "0.00%"}
+    fonts: list[bool] = []
+    formats: dict[str, str] = {}
+    struck: set[str] = set()
+    for block in root:
+        tag = _local(block.tag)
+        if tag == "numFmts":
+            codes |= {one.get("numFmtId", ""): one.get("formatCode", "") for one in block}
+        elif tag == "fonts":
+            fonts = [
+                any(_local(part.tag) == "strike" and part.get("val", "1") not in ("0", "false") for part in one)
+                for one in block
+            ]
+        elif tag == "cellXfs":
+            for number, one in enumerate(block):
+                code = codes.get(one.get("numFmtId", ""), "")
+                if shown_text(code, 1.0):
+                    formats[str(number)] = code
+                font = int(one.get("fontId", "0"))
+                if font < len(fonts) and fonts[font]:
+                    struck.add(str(number))
+    return formats, struck
+
+
+_PADDED = re.compile(r'((?:"[^"]*"|\\.|[- ])*)(0+)((?:"[^"]*"|\\.|[- ])*)')
+_PERCENT = re.compile(r"[#,]*0(?:\.(0+))?[ \xa0]*%")
+
+
+def shown_text(code: str, number: float) -> str:
+    """What a number format shows, where it reads differently from what is stored; "" for all other formats.
+
+    ``0000`` shows 0042 for 42, ``"QE-"00`` shows QE-07 for 7, ``0.0%`` shows 2.1% for 0.021.
+    """
+    first = code.split(";")[0]
+    padded = _PADDED.fullmatch(first)
+    if padded and (len(padded[2]) > 1 or padded[1].strip() or padded[3].strip()):
+        if number != int(number) or number < 0:
+            return ""
+        before, after = (re.sub(r'"([^"]*)"|\\(.)', r"\1\2", part) for part in (padded[1], padded[3]))
+        return f"{before}{int(number):0{len(padded[2])}d}{after}"
+    percent = _PERCENT.fullmatch(first)
+    if percent:
+        return f"{number * 100:.{len(percent[1] or '')}f}%"
+    return ""
+
+
+_WIDE = re.compile(rb'<c r="([A-Z]{2,3})[0-9]')
+_ROW = re.compile(rb'<row r="([0-9]+)"|<row [^>]*?\br="([0-9]+)"')
+
+
+def _one_sheet(package: zipfile.ZipFile, member: str, formats: dict[str, str], struck: set[str]) -> SheetFacts:
+    """The facts of one sheet: its bytes are searched (the extent is an upper bound then), and parsed on a find."""
+    wanted = [b"<f", b't="e"', b"hidden="]
+    wanted += [b's="%s"' % number.encode() for number in (*formats, *struck)]
+    plain = True
+    found = False
+    widest = b"Z"
+    last_row = 0
+    tail = b""
+    for chunk in chunks(package, member):
+        text = tail + chunk
+        if not tail:
+            plain = b"<worksheet" in text and b"='" not in text and b"<c>" not in text
+        if not plain or any(mark in text for mark in wanted):
+            found = True
+            break
+        rows = text.rfind(b"<row ")
+        if rows >= 0 and (row := _ROW.match(text, rows)):
+            last_row = max(last_row, int(row[1] or row[2]))
+        widest = max([widest, *_WIDE.findall(text)], key=lambda letters: (len(letters), letters))
+        tail = text[-64:]
+    last_column = _column(widest.decode())
+    if found or last_row * (last_column + 1) > LIMITS.cells:
+        return _parsed_sheet(package, member, formats, struck)
+    return SheetFacts(last_row=last_row - 1, last_column=last_column)
+
+
+def _column(letters: str) -> int:
+    number = 0
+    for letter in letters:
+        number = number * 26 + ord(letter) - 64
+    return number - 1
+
+
+def _parsed_sheet(package: zipfile.ZipFile, member: str, formats: dict[str, str], struck: set[str]) -> SheetFacts:
+    reader = _SheetReader(formats, struck)
+    try:
+        for chunk in chunks(package, member):
+            reader.parser.Parse(chunk, False)
+        reader.parser.Parse(b"", True)
+    except expat.ExpatError as error:
+        raise PackageError("cut-off", f"its part {member} is damaged ({error}).") from error
+    return reader.facts
+
+
+class _SheetReader:
+    """The handlers of one pass over a sheet's XML."""
+
+    def __init__(self, formats: dict[str, str], struck: set[str]) -> None:
+        self.facts = SheetFacts()
+        self.formats = formats
+        self.struck = struck
+        self.row = -1
+        self.column = -1
+        self.kind = ""
+        self.formula: str | None = None
+        self.value: str | None = None
+        self.texts: list[str] = []
+        self.parser = expat.ParserCreate(namespace_separator="}")
+        self.parser.buffer_text = True
+        self.parser.StartElementHandler = self.start
+        self.parser.EndElementHandler = self.end
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        tag = name.rpartition("}")[2]
+        if tag == "c":
+            self._start_cell(attributes)
+        elif tag == "row":
+            self.row = int(attributes["r"]) - 1 if "r" in attributes else self.row + 1
+            self.column = -1
+            if attributes.get("hidden") in ("1", "true"):
+                self.facts.hidden_rows.add(self.row)
+        elif tag in ("f", "v"):
+            self.texts = []
+            self.parser.CharacterDataHandler = self.texts.append
+        elif tag == "col" and attributes.get("hidden") in ("1", "true"):
+            last = min(int(attributes["max"]), 16384)
+            self.facts.hidden_columns.update(range(int(attributes["min"]) - 1, last))
+
+    def _start_cell(self, attributes: dict[str, str]) -> None:
+        reference = attributes.get("r", "")
+        self.column = _column(reference.rstrip("0123456789")) if reference else self.column + 1
+        self.kind = attributes.get("t", "n")
+        self.formula = self.value = None
+        style = attributes.get("s", "")
+        if style in self.formats:
+            self.facts.formats[self.row, self.column] = self.formats[style]
+        if style in self.struck and self.facts.struck is None:
+            self.facts.struck = (self.row, self.column)
+
+    def end(self, name: str) -> None:
+        tag = name.rpartition("}")[2]
+        if tag == "f":
+            self.formula = "".join(self.texts)
+            self.parser.CharacterDataHandler = None
+        elif tag == "v":
+            self.value = "".join(self.texts)
+            self.parser.CharacterDataHandler = None
+        elif tag == "c":
+            self._end_cell()
+
+    def _end_cell(self) -> None:
+        place = (self.row, self.column)
+        if self.kind == "e":
+            self.facts.errors[place] = self.value or "#ERROR!"
+        elif self.formula is not None and not self.value and self.kind != "str":
+            self.facts.no_value[place] = "=" + self.formula
+        elif self.value is None and self.kind != "inlineStr":
+            self.facts.formats.pop(place, None)
+            return
+        if self.kind != "n":
+            self.facts.formats.pop(place, None)
+        self.facts.last_row = max(self.facts.last_row, self.row)
+        self.facts.last_column = max(self.facts.last_column, self.column)
