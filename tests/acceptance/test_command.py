@@ -14,24 +14,43 @@ from harness import LONG, Outcome, filled_cells, run_siltmark, write_csv
 Screen = Callable[..., Outcome]
 GOOD = [("S1", "Lead", "60", "mg/kg", "dry"), ("S1", "Zinc", "50", "mg/kg", "dry")]
 COLUMNS = {
-    "results": "result_id, sample, lab_sample, parent, station, core, river_km, depth_top_cm, depth_bottom_cm, collected, "
-    "substance, cas, group, reported, qualifier, reported_unit, reported_basis, detected, kind, value, limit, limit_kind, "
-    "low, high, unit, oc_value, oc_unit, method, used, why_not, file, sheet, row, column",
-    "totals": "sample, station, total, name, rule, value, low, high, limit, unit, detected, qualifier, members, measured, "
-    "peaks, detects, complete, missing, counted_once, factor, lab_total, lab_difference_pct, note",
-    "findings": "sample, station, river_km, depth_top_cm, depth_bottom_cm, group, substance, total, set, basis, value, low, "
-    "high, unit, detected, qualifier, lower_name, lower_level, upper_name, upper_level, lower_quotient, upper_quotient, "
-    "finding, highest_exceeded, settled, evidence, note",
-    "indices": "sample, station, index, substance, value, low, high, unit, class, set_or_source, members, evidence, note",
-    "stations": "station, role, river_km, layer, substance, n, detects, mean, mean_low, mean_high, median, max, upper95, "
-    "unit, method, note",
-    "reach": "place, layer, substance, n, detects, mean, mean_low, mean_high, median, max, upper95, unit, method, note, "
-    "share_of_area_pct, area_mean, area_mean_low, area_mean_high",
-    "samples": "sample, lab_sample, parent, station, core, zone, role, water, river_km, latitude, longitude, collected, "
-    "depth_top_cm, depth_bottom_cm, solids_pct, toc_pct, fines_pct, texture, colour, odour, inclusions, note",
+    "results": (
+        "result_id, sample, lab_sample, parent, station, core, river_km, depth_top_cm, depth_bottom_cm, "
+        "collected, substance, cas, group, reported, qualifier, reported_unit, reported_basis, detected, "
+        "kind, value, limit, limit_kind, low, high, unit, oc_value, oc_unit, method, used, why_not, file, "
+        "sheet, row, column"
+    ),
+    "totals": (
+        "sample, station, total, name, rule, value, low, high, limit, unit, detected, qualifier, members, "
+        "measured, peaks, detects, complete, missing, counted_once, factor, lab_total, lab_difference_pct, "
+        "note"
+    ),
+    "findings": (
+        "sample, station, river_km, depth_top_cm, depth_bottom_cm, group, substance, total, set, basis, "
+        "value, low, high, unit, detected, qualifier, lower_name, lower_level, upper_name, upper_level, "
+        "lower_quotient, upper_quotient, finding, highest_exceeded, settled, evidence, note"
+    ),
+    "indices": (
+        "sample, station, index, substance, value, low, high, unit, class, set_or_source, members, evidence, note"
+    ),
+    "stations": (
+        "station, role, river_km, layer, substance, n, detects, mean, mean_low, mean_high, median, max, "
+        "upper95, unit, method, note"
+    ),
+    "reach": (
+        "place, layer, substance, n, detects, mean, mean_low, mean_high, median, max, upper95, unit, method, "
+        "note, share_of_area_pct, area_mean, area_mean_low, area_mean_high"
+    ),
+    "samples": (
+        "sample, lab_sample, parent, station, core, zone, role, water, river_km, latitude, longitude, "
+        "collected, depth_top_cm, depth_bottom_cm, solids_pct, toc_pct, fines_pct, texture, colour, odour, "
+        "inclusions, note"
+    ),
     "quality": "check, sample, substance, value, criterion, outcome, note, file, sheet, row",
-    "cores": "core, station, substance, n, surface, peak, peak_top_cm, peak_bottom_cm, surface_to_peak, cut_cm, cut_mean, "
-    "cut_mean_low, cut_mean_high, cut_covered_pct, left_value, unit, depth_rule, note",
+    "cores": (
+        "core, station, substance, n, surface, peak, peak_top_cm, peak_bottom_cm, surface_to_peak, cut_cm, "
+        "cut_mean, cut_mean_low, cut_mean_high, cut_covered_pct, left_value, unit, depth_rule, note"
+    ),
     "ledger": "file, sheet, row, column, cells, text, became, reason, result_id",
 }
 
@@ -411,8 +430,8 @@ def test_run_json_has_its_keys(screen_csv: Screen) -> None:
     assert set(record["inputs"][0]) >= {"path", "sha256", "bytes"}
     assert set(record["guideline_sets"][0]) >= {"id", "sha256"}
     counts = (
-        "cells results used qc duplicate superseded rejected lab_total ignored samples stations findings below between above "
-        "undetermined not_assessed unsettled"
+        "cells results used qc duplicate superseded rejected lab_total ignored samples stations findings below between "
+        "above undetermined not_assessed unsettled"
     ).split()
     assert [key for key in counts if key not in record["counts"]] == []
 

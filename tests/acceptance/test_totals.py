@@ -10,26 +10,7 @@ from harness import Outcome
 
 Screen = Callable[..., Outcome]
 FLAGGED = ["Sample", "Analyte", "Result", "Qualifier", "MDL", "RL", "Unit", "Basis"]
-NST = (
-    "8",
-    "18",
-    "28",
-    "44",
-    "52",
-    "66",
-    "101",
-    "105",
-    "118",
-    "128",
-    "138",
-    "153",
-    "170",
-    "180",
-    "187",
-    "195",
-    "206",
-    "209",
-)
+NST = "8 18 28 44 52 66 101 105 118 128 138 153 170 180 187 195 206 209".split()
 
 
 def dry(*pairs: tuple[str, str], unit: str = "ug/kg") -> list[tuple[str, str, str, str, str]]:
