@@ -94,8 +94,8 @@ def known_unit(text: str) -> str:
     return found[0] if found else ""
 
 
-def read_length(text: str, default_unit: str = "") -> tuple[float, str]:
-    """One length in cm and a code.
+def read_length(text: str, default_unit: str = "", into: str = "cm") -> tuple[float, str]:
+    """One length in cm (or the unit ``into``) and a code.
 
     ``default_unit`` is the unit of the header; a unit in the text itself goes before it. Mixed fractions, feet with
     inches, a decimal comma and a sign are read. Missing (NaN) with one of REFUSED where the text cannot be read; NaN
@@ -108,7 +108,7 @@ def read_length(text: str, default_unit: str = "") -> tuple[float, str]:
         return np.nan, "depth-date"
     sign = -1 if folded.startswith("-") else 1
     exact, code = _exact(folded.lstrip("+-"), default_unit)
-    return (np.nan if exact is None else float(sign * exact)), code
+    return (np.nan if exact is None else float(sign * exact / _units()[into][1])), code
 
 
 def read_interval(text: str, unit: str = "") -> tuple[float, float, str]:
@@ -218,13 +218,16 @@ def _fold(text: str) -> str:
     return re.sub(r"\s+", " ", plain).strip().casefold()
 
 
-def read_lengths(texts: Iterable[str], units: str | Sequence[str] = "") -> pd.DataFrame:
-    """``cm`` and ``code`` of many texts, one row each; every distinct pair of text and unit is read once."""
+def read_lengths(texts: Iterable[str], units: str | Sequence[str] = "", into: str = "cm") -> pd.DataFrame:
+    """The lengths in ``into`` (a column of that name) and ``code`` of many texts, one row each.
+
+    Every distinct pair of text and unit is read once.
+    """
     pairs, codes = _distinct(texts, units)
-    read = [read_length(text, unit) for text, unit in pairs]
+    read = [read_length(text, unit, into) for text, unit in pairs]
     return pd.DataFrame(
         {
-            "cm": np.array([one[0] for one in read], dtype=float)[codes] if read else np.empty(0),
+            into: np.array([one[0] for one in read], dtype=float)[codes] if read else np.empty(0),
             "code": np.array([one[1] for one in read], dtype=object)[codes] if read else np.empty(0, dtype=object),
         }
     )
