@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from screen.model import Problem
@@ -26,7 +27,10 @@ from screen.read.grid import BOOLEAN, DATE, EMPTY, NUMBER, TEXT, Column, Grid, c
 __all__ = ["TextError", "TextForm", "read_parquet", "read_text", "text_form"]
 
 _CHUNK = 1 << 22
+_BLOCK = 1 << 24
 _SAMPLE = 1 << 17
+#: Records that the pandas parser holds at a time.
+_RECORDS = 250_000
 #: In order of preference, should two of them part a file equally well.
 _DELIMITERS = ("\t", ";", ",", "|")
 #: A field longer than this is a quote that was never closed, not a cell.
@@ -145,7 +149,7 @@ def read_text(path: Path, shown: str, engine: str = "") -> tuple[Grid, list[Prob
 
 def _by_arrow(path: Path, form: TextForm) -> tuple[int, list[Column]] | None:
     """With Arrow; None without it, for another encoding than UTF-8, or when records differ in length."""
-    if form.encoding not in ("utf-8", "utf-8-sig") or form.quoted or importlib.util.find_spec("pyarrow") is None:
+    if form.encoding not in ("utf-8", "utf-8-sig") or importlib.util.find_spec("pyarrow") is None:
         return None
     import pyarrow as pa
     from pyarrow import csv as arrow_csv
@@ -155,9 +159,12 @@ def _by_arrow(path: Path, form: TextForm) -> tuple[int, list[Column]] | None:
     try:
         table = arrow_csv.read_csv(
             path,
-            read_options=arrow_csv.ReadOptions(column_names=names),
+            read_options=arrow_csv.ReadOptions(column_names=names, block_size=_BLOCK),
             parse_options=arrow_csv.ParseOptions(
-                delimiter=form.delimiter, quote_char=False, ignore_empty_lines=False, newlines_in_values=False
+                delimiter=form.delimiter,
+                quote_char='"' if form.quoted else False,
+                newlines_in_values=form.quoted,
+                ignore_empty_lines=False,
             ),
             convert_options=arrow_csv.ConvertOptions(
                 column_types=dict.fromkeys(names, text), strings_can_be_null=False, null_values=[]
@@ -175,28 +182,56 @@ def _by_arrow(path: Path, form: TextForm) -> tuple[int, list[Column]] | None:
 
 
 def _by_pandas(path: Path, form: TextForm) -> tuple[int, list[Column]] | None:
-    """With the pandas parser; None when a record is longer than those of the sample or a quote stays open."""
-    try:
-        frame = pd.read_csv(
-            path,
-            sep=form.delimiter,
-            header=None,
-            names=list(range(form.width + 1)),  # one more than seen, so that no longer record is cut short unnoticed
-            index_col=False,
-            dtype="category",
-            na_filter=False,
-            skip_blank_lines=False,
-            engine="c",
-            encoding=form.encoding,
-            encoding_errors="replace" if form.encoding == "cp1252" else "strict",
-        )
-    except (pd.errors.ParserError, pd.errors.ParserWarning):
-        return None
-    columns = []
-    for name in frame.columns:
-        values = frame[name].array
-        columns.append(coded_column(np.asarray(values.codes), list(values.categories)))
-    return len(frame), columns
+    """With the pandas parser; None when a record is longer than those of the sample or a quote stays open.
+
+    The parser codes a column as it reads, but turns one of nothing but numbers into numbers and so loses its text:
+    such columns are read as plain text and coded here. Which they are shows on the way, and reading starts again.
+    """
+    plain: set[int] = set()
+    while True:
+        known_before = len(plain)
+        try:
+            columns = _pandas_columns(path, form, plain)
+        except pd.errors.ParserError:
+            return None
+        if len(plain) == known_before:
+            return len(columns[0].codes), columns
+
+
+def _pandas_columns(path: Path, form: TextForm, plain: set[int]) -> list[Column]:
+    """One reading; columns that must be read as plain text are added to ``plain``, and the reading is void then."""
+    places = range(form.width + 1)  # one more than seen, so that no longer record is cut short unnoticed
+    distinct: list[dict[str, int]] = [{"": 0} for _ in places]
+    codes: list[list[npt.NDArray[np.int32]]] = [[] for _ in places]
+    with pd.read_csv(
+        path,
+        sep=form.delimiter,
+        header=None,
+        names=list(places),
+        index_col=False,
+        dtype={place: object if place in plain else "category" for place in places},
+        na_filter=False,
+        skip_blank_lines=False,
+        engine="c",
+        low_memory=False,
+        chunksize=_RECORDS,
+        encoding=form.encoding,
+        encoding_errors="replace" if form.encoding == "cp1252" else "strict",
+    ) as chunks:
+        for chunk in chunks:
+            for place, known in enumerate(distinct):
+                values = chunk[place].array
+                if place in plain:
+                    numbers = [known.setdefault(text, len(known)) for text in values.to_numpy()]
+                    codes[place].append(np.array(numbers, dtype=np.int32))
+                elif values.categories.inferred_type in ("string", "empty"):
+                    numbers = [known.setdefault(text, len(known)) for text in values.categories.to_numpy(object)]
+                    codes[place].append(np.array(numbers, dtype=np.int32)[values.codes])
+                else:
+                    plain.add(place)
+            if len({len(one) for one in codes}) > 1:
+                return []
+    return [coded_column(np.concatenate(one), list(known)) for one, known in zip(codes, distinct, strict=True)]
 
 
 def _by_csv(path: Path, form: TextForm) -> tuple[int, list[Column]] | None:
