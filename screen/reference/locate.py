@@ -10,15 +10,24 @@ from pathlib import Path
 
 import pandas as pd
 
-__all__ = ["data_root", "read_table"]
+__all__ = ["data_root", "demo_root", "read_table"]
 
 
 @cache
 def data_root() -> Path:
     """The `guidelines/` folder: inside the package where it was installed from a wheel, else the checkout's own."""
+    return _beside("guidelines")
+
+
+def demo_root() -> Path:
+    """The `demo_data/` folder: inside the package where it was installed from a wheel, else the checkout's own."""
+    return _beside("demo_data")
+
+
+def _beside(name: str) -> Path:
     package = Path(__file__).resolve().parent.parent
-    inside = package / "guidelines"
-    return inside if inside.is_dir() else package.parent / "guidelines"
+    inside = package / name
+    return inside if inside.is_dir() else package.parent / name
 
 
 def read_table(relative: str) -> pd.DataFrame:
