@@ -1,4 +1,6 @@
-"""Unit and basis words of result sheets. In: the text of a cell. Out: the unit's one spelling, its basis, exact factors.
+"""Unit and basis words of result sheets.
+
+In: the text of a cell. Out: the unit's one spelling, its basis, exact factors.
 
 The words are data (`guidelines/vocabulary/units.csv`, `bases.csv`); what is here is how a unit and a basis stand
 together in one text (`NG/G_DRY`, `mg/kg (dry)`, `ug Sn/kg dw`).
