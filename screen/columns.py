@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-__all__ = ["Codes", "Floats", "Flags", "Texts", "coded", "joined", "recoded", "spread", "texts_of"]
+__all__ = ["Codes", "Flags", "Floats", "Texts", "coded", "flagged", "joined", "recoded", "spread", "texts_of"]
 
 Codes = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -27,7 +27,7 @@ def coded(column: pd.Series) -> tuple[Codes, Texts]:
 
 
 def recoded(column: pd.Series, texts: Sequence[str] | Texts | pd.Index) -> Codes:
-    """The codes of a text column in the order of ``texts`` (distinct); -1 where the text is missing or not among them."""
+    """The codes of a text column in the order of ``texts`` (distinct); -1 where it is missing or not among them."""
     codes, own = coded(column)
     place = pd.Index(np.asarray(texts, dtype=object)).get_indexer(pd.Index(own, dtype=object))
     return _take(np.asarray(place, dtype=np.int64), codes)
@@ -56,16 +56,29 @@ def texts_of(column: pd.Series) -> Texts:
     return np.append(own, "")[codes]
 
 
-def joined(parts: Sequence[tuple[Flags, str]], separator: str = "; ") -> pd.Categorical:
-    """One note per row: the texts of those parts whose flag is set, in the order given; missing where none is.
+def flagged(flags: Flags, text: str) -> tuple[Codes, Sequence[str]]:
+    """A part of ``joined``: ``text`` on the rows whose flag is set."""
+    return np.where(flags, 0, -1).astype(np.int64), (text,)
 
-    Each part is (flags of shape (rows,), text). Rows with the same flags share one text.
+
+def joined(parts: Sequence[tuple[Codes, Sequence[str] | Texts]], rows: int, separator: str = "; ") -> pd.Categorical:
+    """One note for each of ``rows`` rows: the texts of all parts that it has, in the order of the parts.
+
+    Each part is (codes, texts); -1 and an empty text are none. Rows with the same parts share one text; a row without
+    any is missing.
     """
-    if not parts:
-        raise ValueError("joined needs at least one part")
-    flags = np.column_stack([part[0] for part in parts])
-    packed = np.packbits(flags, axis=1)
-    keys = np.ascontiguousarray(packed).view(f"V{packed.shape[1]}").ravel()
-    _, first, inverse = np.unique(keys, return_index=True, return_inverse=True)
-    texts = [separator.join(text for on, (_, text) in zip(flags[row], parts, strict=True) if on) for row in first]
-    return spread(inverse.astype(np.int64).ravel(), texts)
+    key = np.zeros(rows, dtype=np.int64)
+    notes = [""]
+    for codes, texts in parts:
+        if not (codes >= 0).any():
+            continue
+        width = len(texts) + 1
+        key, distinct = pd.factorize(key * width + codes + 1)
+        key = key.astype(np.int64)
+        pairs = [divmod(int(one), width) for one in distinct]
+        notes = [_beside(notes[first], str(texts[second - 1]) if second else "", separator) for first, second in pairs]
+    return spread(key, notes)
+
+
+def _beside(first: str, second: str, separator: str) -> str:
+    return f"{first}{separator}{second}" if first and second else first or second

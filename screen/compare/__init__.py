@@ -1,1 +1,20 @@
-"""Comparing results and totals with guideline levels, station with station, depth with depth."""
+"""Results and totals to findings, quality, indices and the tables by station, reach and core."""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from screen.compare.findings import compare as compare
+    from screen.compare.stations import summarise_stations as stations
+
+_WHERE = {"compare": ("screen.compare.findings", "compare"), "stations": ("screen.compare.stations", "summarise_stations")}
+__all__ = sorted(_WHERE)
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _WHERE:
+        raise AttributeError(f"module 'screen.compare' has no attribute {name!r}")
+    module, function = _WHERE[name]
+    return getattr(importlib.import_module(module), function)

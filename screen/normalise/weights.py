@@ -9,11 +9,10 @@ from screen.columns import Codes, Flags, Floats, coded, spread
 from screen.model import WHY_NOT, Problem
 from screen.normalise.moisture import WATER_FIGURES, Solids, named, solids_on_rows
 from screen.reference.substances import describe
+from screen.reference.units import factor
 
-__all__ = ["MILLIGRAMS_PER_KG", "carbon_on_rows", "on_dry_weight", "refusals", "with_carbon"]
+__all__ = ["carbon_on_rows", "on_dry_weight", "refusals", "with_carbon"]
 
-#: A mass fraction in mg/kg, for each unit that is one.
-MILLIGRAMS_PER_KG = {"%": 1e4, "g/kg": 1e3, "mg/kg": 1.0, "ug/kg": 1e-3, "ng/kg": 1e-6}
 OC_UNIT = "mg/kg OC"
 _NUMBERS = ("value", "limit", "low", "high")
 
@@ -107,13 +106,18 @@ def with_carbon(frame: pd.DataFrame, carbon: pd.Series, samples: pd.Series | Non
             used=frame["used"].to_numpy(dtype=bool) | back,
             **{name: np.where(back, read[name] * scale, frame[name].to_numpy(dtype=np.float64)) for name in _NUMBERS},
         )
-    to_mg = np.array([MILLIGRAMS_PER_KG.get(unit, np.nan) for unit in facts["unit"]], dtype=np.float64)
+    to_mg = np.array([_milligrams(unit) for unit in facts["unit"]], dtype=np.float64)
     nonionic = _at(facts["nonionic"].to_numpy(dtype=bool), codes)
     wanted = nonionic & frame["detected"].to_numpy(dtype=bool)
     value = frame["value"].to_numpy(dtype=np.float64) * np.append(to_mg, np.nan)[codes] / foc
     oc_value = np.where(wanted, value, np.nan)
     oc_codes = np.where(np.isnan(oc_value), -1, 0).astype(np.int64)
     return frame.assign(oc_value=oc_value, oc_unit=spread(oc_codes, [OC_UNIT]))
+
+
+def _milligrams(unit: object) -> float:
+    found = factor(unit, "mg/kg") if isinstance(unit, str) else None
+    return np.nan if found is None else found
 
 
 _WORDS = {

@@ -11,7 +11,6 @@ import numpy as np
 import pandas as pd
 
 from screen.columns import coded, recoded, texts_of
-from screen.model import TOTALS
 from screen.reference.substances import describe
 from screen.sums.peaks import unit_factor
 
@@ -33,7 +32,8 @@ def stand_for(names: pd.Index) -> dict[str, tuple[str, ...]]:
 def beside_lab_totals(totals: pd.DataFrame, lab_totals: pd.DataFrame | None, rules: SumRules) -> pd.DataFrame:
     """``totals`` with lab_total and lab_difference_pct filled, and a row for each laboratory total without parts.
 
-    lab_difference_pct = 100 (ours - lab) / lab. The id of a row of its own is that of the likeliest total with ``-lab``.
+    lab_difference_pct = 100 (ours - lab) / lab. The id of a row of its own is that of the likeliest total with ``-lab``;
+    a further column ``stands_for`` holds all ids that it may stand for, joined by ``;``.
     """
     if lab_totals is None or lab_totals.empty:
         return totals
@@ -56,10 +56,12 @@ def beside_lab_totals(totals: pd.DataFrame, lab_totals: pd.DataFrame | None, rul
     scale = np.array([unit_factor(unit, str(want)) for unit, want in zip(units, wanted, strict=True)])
     for name in ("value", "limit", "low", "high"):
         lab[name] = lab[name].to_numpy(dtype=np.float64) * scale
+    lab["stands_for"] = lab["substance"].map({name: ";".join(ids) for name, ids in meant.items()})
     lab["specific"] = lab["substance"].map({name: len(ids) for name, ids in meant.items()})
     lab = lab.sort_values(["specific", "place"], kind="stable")
 
     ours = pd.DataFrame({"sample": texts_of(totals["sample"]), "total": texts_of(totals["total"])})
+    totals = totals.assign(stands_for=None)
     figures = lab[lab["value"].notna()].drop_duplicates(["sample", "total"])[["sample", "total", "value"]]
     beside = ours.merge(figures, on=["sample", "total"], how="left")["value"].to_numpy(dtype=np.float64)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -107,15 +109,16 @@ def _own_rows(own: pd.DataFrame, rules: SumRules) -> pd.DataFrame:
             "lab_total": own["value"].to_numpy(),
             "lab_difference_pct": np.nan,
             "note": UNKNOWN_RULE,
+            "stands_for": own["stands_for"].to_numpy(),
         }
-    )[TOTALS]
+    )
 
 
 def _stacked(totals: pd.DataFrame, more: pd.DataFrame) -> pd.DataFrame:
     """Both tables in the order of samples and totals, text columns coded."""
-    texts = [name for name in TOTALS if isinstance(totals[name].dtype, pd.CategoricalDtype)]
+    texts = [name for name in totals if isinstance(totals[name].dtype, pd.CategoricalDtype) or name == "stands_for"]
     plain = totals.astype(dict.fromkeys(texts, object))
-    both = pd.concat([plain, more.astype({name: totals[name].dtype for name in TOTALS if name not in texts})])
+    both = pd.concat([plain, more.astype({name: totals[name].dtype for name in totals if name not in texts})])
     samples = np.array(sorted(set(both["sample"]), key=str), dtype=object)
     order = np.argsort(recoded(both["sample"], samples), kind="stable")
     both = both.iloc[order].reset_index(drop=True)

@@ -13,12 +13,9 @@ import numpy as np
 
 from screen.columns import Flags, Floats, Texts
 from screen.reference.substances import describe
+from screen.reference.units import factor
 
 __all__ = ["Belonging", "Names", "belonging", "look_up", "unit_factor"]
-
-#: A mass fraction in mg/kg, for each unit that is one; other units are summed only as they are.
-_MASS = {"%": 1e4, "g/kg": 1e3, "mg/kg": 1.0, "ug/kg": 1e-3, "ng/kg": 1e-6}
-
 
 @dataclass(frozen=True, slots=True)
 class Names:
@@ -66,13 +63,8 @@ def look_up(names: Texts) -> Names:
 
 def unit_factor(unit: object, wanted: str) -> float:
     """What a figure in ``unit`` is multiplied by to be in ``wanted``; NaN where the two cannot be converted."""
-    if unit == wanted:
-        return 1.0
-    if unit in _MASS and wanted in _MASS:
-        # division of whole powers of ten keeps the factor exact: 1e-3/1e-6 is not 1000, 1000.0 is
-        ratio = _MASS[str(unit)] / _MASS[wanted]
-        return float(f"{ratio:.0e}")
-    return float("nan")
+    found = factor(unit, wanted) if isinstance(unit, str) else None
+    return float("nan") if found is None else found
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from screen.columns import Codes, Flags, Floats, Texts, coded, recoded, spread
+from screen.columns import Codes, Flags, Floats, Texts, coded, flagged, joined, recoded, spread
 from screen.model import TOTALS
 from screen.sums.lab_totals import beside_lab_totals
 from screen.sums.nondetects import KM_DETECTS, SHARES, km_means, substituted
@@ -190,7 +190,7 @@ def _one_total(
                 "_rule": wanted,
                 "value": np.where(quantified, sums, np.nan),
                 "limit": np.where(quantified, np.nan, as_limit),
-                "note": _notes(cover.note, notes),
+                "note": joined([cover.note, *(flagged(*one) for one in notes)], len(starts)),
             }
         )
         blocks.append(block[enough] if not enough.all() else block)
@@ -298,21 +298,6 @@ def _complete(cover: _Cover, rule: dict[str, object]) -> Flags:
     if isinstance(complete_at, (int, float)) and complete_at == complete_at:
         return cover.measured >= int(complete_at)
     return cover.needed_missing == 0
-
-
-def _notes(pattern: tuple[Codes, list[str]], flagged: Sequence[tuple[Flags, str]]) -> pd.Categorical:
-    """The note of each row: that of its pattern, then those whose flag is set."""
-    codes, texts = pattern
-    key = codes.copy()
-    for flags, _ in flagged:
-        key = key * 2 + flags
-    distinct, inverse = np.unique(key, return_inverse=True)
-    notes = []
-    for one in distinct:
-        bits = [bool((one >> shift) & 1) for shift in range(len(flagged) - 1, -1, -1)]
-        parts = [texts[one >> len(flagged)], *(text for on, (_, text) in zip(bits, flagged, strict=True) if on)]
-        notes.append("; ".join(text for text in parts if text))
-    return spread(np.asarray(inverse, dtype=np.int64).ravel(), notes)
 
 
 def _not_less_than(table: pd.DataFrame, rules: SumRules) -> pd.DataFrame:

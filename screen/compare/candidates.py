@@ -1,0 +1,346 @@
+"""What each sample has for each substance of a set: in go results, totals and refused rows, out comes one figure each.
+
+A figure is a single result, a peak that holds the substance, a total for each kind of measurement, or the reason why there
+is no number.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from screen.columns import Codes, Flags, Floats, Texts, coded, recoded, texts_of
+from screen.compare.levels import Levels
+from screen.reference.rules import SumRules
+from screen.reference.substances import describe
+from screen.sums.lab_totals import UNKNOWN_RULE
+from screen.sums.peaks import Names, look_up, unit_factor
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+__all__ = ["WHY", "Candidates", "Source", "candidates", "source_of"]
+
+#: Plain words for a ``why_not`` of results.
+WHY = {
+    "no-basis": "no basis stated (wet or dry weight)",
+    "no-moisture": "reported on wet weight, no solids or moisture known",
+    "moisture-conflict": "reported on wet weight, solids and moisture contradict each other",
+    "no-carbon": "reported per organic carbon, no organic carbon known",
+    "rejected-by-lab": "rejected by the laboratory",
+    "tentative": "identity only tentative",
+    "fraction": "measured in a fraction, not in the whole sediment",
+    "in-a-group": "stands in a coeluting group",
+    "mixed-peak": "peak shared with a substance of another group",
+}
+SHARED, AS_ONE, PLAIN = "shared peak", "taken as one peak: ", ""
+
+
+@dataclass(frozen=True, slots=True)
+class Candidates:
+    """One row per sample, substance of the set and kind of measurement; arrays of one length.
+
+    Figures are on dry weight in the unit of the substance. ``total`` and ``qualifier`` are codes into the source's texts
+    (-1 none); ``note`` and ``why`` into ``notes`` (-1 none; a row with a ``why`` has no number).
+    """
+
+    sample: Codes
+    place: Codes
+    total: Codes
+    value: Floats
+    low: Floats
+    high: Floats
+    limit: Floats
+    detected: Flags
+    partial: Flags
+    more_than: Flags
+    qualifier: Codes
+    note: Codes
+    why: Codes
+
+    def take(self, rows: Codes | Flags) -> Candidates:
+        """Some of the rows."""
+        return Candidates(*(getattr(self, one.name)[rows] for one in fields(self)))
+
+    @staticmethod
+    def stack(parts: Sequence[Candidates]) -> Candidates:
+        """All rows of ``parts``."""
+        return Candidates(*(np.concatenate([getattr(part, one.name) for part in parts]) for one in fields(Candidates)))
+
+
+class _Words:
+    """Texts met, each once."""
+
+    def __init__(self) -> None:
+        self.texts: list[str] = []
+        self._places: dict[str, int] = {}
+
+    def code(self, text: str) -> int:
+        if text not in self._places:
+            self._places[text] = len(self.texts)
+            self.texts.append(text)
+        return self._places[text]
+
+    def codes(self, texts: Texts) -> Codes:
+        return np.array([self.code(str(text)) if text else -1 for text in texts], dtype=np.int64)
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Results, totals and refused rows prepared once for all sets. ``samples`` are the texts behind sample codes."""
+
+    samples: Texts
+    names: Names
+    rules: SumRules
+    results: pd.DataFrame
+    result_sample: Codes
+    by_name: Codes
+    bounds: Codes
+    why: Codes
+    totals: pd.DataFrame
+    total_sample: Codes
+    total_id: Codes
+    total_ids: dict[str, int]
+    total_rule: Texts
+    refused: tuple[Codes, Texts, Texts]
+    words: _Words
+    qualifiers: _Words
+
+
+def source_of(
+    results: pd.DataFrame, totals: pd.DataFrame, refused: pd.DataFrame | None, samples: Texts, rules: SumRules
+) -> Source:
+    """Prepare ``results``, ``totals`` and ``refused`` (sample, substance, reason; may be None) for ``candidates``."""
+    names = look_up(coded(results["substance"])[1])
+    name = recoded(results["substance"], names.names)
+    order = np.argsort(name, kind="stable")
+    bounds = np.searchsorted(name[order], np.arange(len(names.names) + 1))
+    words = _Words()
+    why_codes, why_texts = coded(results["why_not"])
+    why = words.codes(np.array([WHY.get(text, text) for text in why_texts], dtype=object))
+    ids = list(dict.fromkeys(coded(totals["total"])[1]))
+    if refused is None or refused.empty:
+        away = (np.array([], dtype=np.int64), np.array([], dtype=object), np.array([], dtype=object))
+    else:
+        away = (recoded(refused["sample"], samples), texts_of(refused["substance"]), texts_of(refused["reason"]))
+    return Source(
+        samples,
+        names,
+        rules,
+        results,
+        recoded(results["sample"], samples),
+        order,
+        bounds,
+        np.append(why, -1)[why_codes],
+        totals,
+        recoded(totals["sample"], samples),
+        recoded(totals["total"], ids),
+        {one: i for i, one in enumerate(ids)},
+        texts_of(totals["rule"]),
+        away,
+        words,
+        _Words(),
+    )
+
+
+def candidates(source: Source, levels: Levels, rule: str) -> Candidates:
+    """Every sample's figure for every substance of ``levels``; sums made with ``rule`` for members not detected."""
+    parts = _singles(source, levels)
+    for place, kinds in levels.sums.items():
+        parts.append(_sums(source, levels, place, kinds, rule))
+    parts += _refused(source, levels)
+    return _first_of_each(Candidates.stack(parts), len(levels.substances))
+
+
+def _first_of_each(all_rows: Candidates, width: int) -> Candidates:
+    """Of several rows for one sample, substance and total the first; a row with a number goes before one without."""
+    whole = all_rows.sample * width + all_rows.place
+    mere_reason = (all_rows.why >= 0) & (all_rows.total < 0)
+    order = np.lexsort((np.arange(len(whole)), mere_reason, whole))
+    rows, key = all_rows.take(order), whole[order]
+    if not len(key):
+        return rows
+    first = np.append(True, key[1:] != key[:-1])
+    first_at = np.maximum.accumulate(np.where(first, np.arange(len(key)), 0))
+    another = np.append(False, rows.total[1:] != rows.total[:-1])
+    # further kinds of measurement of one sum stand beside the first
+    further = ~first & another & (rows.total >= 0) & (rows.total[first_at] >= 0)
+    return rows.take(first | further)
+
+
+def _singles(source: Source, levels: Levels) -> list[Candidates]:
+    """Rows of single substances: plain results first, then pairs taken as one, then shared peaks."""
+    wanted = {name: i for i, name in enumerate(levels.substances) if i not in levels.sums}
+    ranked: list[tuple[int, int, int, str]] = []
+    for code, (name, members) in enumerate(zip(source.names.names, source.names.members, strict=True)):
+        if name in wanted:
+            ranked.append((0, code, wanted[name], PLAIN))
+            continue
+        for member in members:
+            if member in wanted:
+                as_one = len(members) == 1
+                ranked.append((1 if as_one else 2, code, wanted[member], f"{AS_ONE}{name}" if as_one else SHARED))
+    parts = [_empty()]
+    results = source.results
+    for rank, code, place, note in sorted(ranked):
+        rows = source.by_name[source.bounds[code] : source.bounds[code + 1]]
+        rows = rows[source.result_sample[rows] >= 0]
+        to = unit_factor(source.names.units[code], str(levels.unit[place]))
+        few = results.iloc[rows]
+        value, low, high, limit = (few[one].to_numpy(dtype=np.float64) * to for one in ("value", "low", "high", "limit"))
+        kind = few["kind"].astype(object).to_numpy()
+        shared = rank == 2
+        if shared:
+            high = np.where(kind == "more-than", np.nan, high)
+            low, value = np.where(np.isnan(low), np.nan, 0.0), np.full(len(rows), np.nan)
+        detected = few["detected"].to_numpy(dtype=bool)
+        aside = source.why[rows]
+        aside = np.where(aside < 0, source.words.code("set aside"), aside)
+        why = np.where(few["used"].to_numpy(dtype=bool), -1, aside)
+        why = np.where(why < 0, _unknown_limit(source, value, detected, high, limit), why)
+        count = len(rows)
+        parts.append(
+            Candidates(
+                source.result_sample[rows],
+                np.full(count, place),
+                np.full(count, -1),
+                value,
+                low,
+                high,
+                np.where(np.isnan(limit) & ~detected, high, limit),
+                detected,
+                np.zeros(count, dtype=bool),
+                (kind == "more-than") & (not shared),
+                _recode(source.qualifiers, few["qualifier"]),
+                np.full(count, source.words.code(note) if note else -1),
+                why,
+            )
+        )
+    return parts
+
+
+def _unknown_limit(source: Source, value: Floats, detected: Flags, high: Floats, limit: Floats) -> Codes:
+    unknown = np.isnan(value) & ~detected & np.isnan(high) & np.isnan(limit)
+    return np.where(unknown, source.words.code("not detected, limit unknown"), -1)
+
+
+def _recode(words: _Words, column: pd.Series) -> Codes:
+    codes, texts = coded(column)
+    return np.append(words.codes(texts), -1)[codes]
+
+
+def _empty() -> Candidates:
+    whole, number, flag = np.array([], dtype=np.int64), np.array([], dtype=np.float64), np.array([], dtype=bool)
+    kinds = {"Codes": whole, "Floats": number, "Flags": flag}
+    return Candidates(*(kinds[str(one.type)] for one in fields(Candidates)))
+
+
+def _sums(source: Source, levels: Levels, place: int, kinds: tuple[tuple[str, ...], ...], rule: str) -> Candidates:
+    """One row for each kind of measurement that a sample has: the first complete total, else the first in part."""
+    count = len(source.samples)
+    met = set(source.total_rule)
+    used_rule = rule if rule in met else next((one for one in sorted(met) if one), "")
+    with_rule = source.total_rule == used_rule
+    complete = source.totals["complete"].to_numpy(dtype=bool)
+    picks = []
+    for ids in kinds:
+        chosen = np.full(count, -1, dtype=np.int64)
+        settled = np.zeros(count, dtype=bool)
+        for one in ids:
+            rows = np.flatnonzero((source.total_id == source.total_ids.get(one, -2)) & with_rule & (source.total_sample >= 0))
+            of = source.total_sample[rows]
+            better = (complete[rows] & ~settled[of]) | (chosen[of] < 0)
+            chosen[of[better]] = rows[better]
+            settled[of] |= complete[rows]
+        picks.append(chosen)
+    measured = np.logical_or.reduce([chosen >= 0 for chosen in picks])
+    rows = np.concatenate([chosen[chosen >= 0] for chosen in picks])
+    rows = np.append(rows, _from_laboratory(source, kinds, measured))
+    return _of_totals(source, levels, place, rows.astype(np.int64))
+
+
+def _from_laboratory(source: Source, kinds: tuple[tuple[str, ...], ...], measured: Flags) -> Codes:
+    """Laboratory totals, for samples of which no part of this sum was measured."""
+    if "stands_for" not in source.totals:
+        return np.array([], dtype=np.int64)
+    codes, texts = coded(source.totals["stands_for"])
+    wanted = {one for ids in kinds for one in ids}
+    fits = np.append(np.array([bool(wanted & set(text.split(";"))) for text in texts], dtype=bool), False)[codes]
+    rows = np.flatnonzero(fits & (source.total_sample >= 0))
+    rows = rows[~measured[source.total_sample[rows]]]
+    return rows[np.unique(source.total_sample[rows], return_index=True)[1]]
+
+
+def _of_totals(source: Source, levels: Levels, place: int, rows: Codes) -> Candidates:
+    few = source.totals.iloc[rows]
+    unit_codes, units = coded(few["unit"])
+    to = np.append([unit_factor(unit, str(levels.unit[place])) for unit in units], np.nan)[unit_codes]
+    value, low, high, limit = (few[one].to_numpy(dtype=np.float64) * to for one in ("value", "low", "high", "limit"))
+    detected = few["detected"].to_numpy(dtype=bool)
+    from_lab = texts_of(few["note"]) == UNKNOWN_RULE
+    unknown = np.isnan(value) & ~detected & np.isnan(limit)
+    count = len(rows)
+    return Candidates(
+        source.total_sample[rows],
+        np.full(count, place),
+        source.total_id[rows],
+        value,
+        low,
+        high,
+        limit,
+        detected,
+        ~few["complete"].to_numpy(dtype=bool) & ~from_lab,
+        np.zeros(count, dtype=bool),
+        _recode(source.qualifiers, few["qualifier"]),
+        _recode(source.words, few["note"]),
+        np.where(unknown, source.words.code("not detected, limit of a member unknown"), -1),
+    )
+
+
+def _refused(source: Source, levels: Levels) -> list[Candidates]:
+    """Reasons: refused rows of a substance itself, and of members of a sum of which a sample has no total."""
+    sample, substance, reason = source.refused
+    singles = {name: i for i, name in enumerate(levels.substances) if i not in levels.sums}
+    parts = []
+    texts = np.array([f"refused: {one}" if one else "refused" for one in reason], dtype=object)
+    words = source.words.codes(texts)
+    members = _members_of_sums(source, levels)
+    for name in dict.fromkeys(substance):
+        rows = np.flatnonzero((substance == name) & (sample >= 0))
+        places = [singles[name]] if name in singles else []
+        places += [place for place, own in members.items() if name in own]
+        parts += [_reasons(sample[rows], place, words[rows]) for place in places]
+    unused = np.flatnonzero(~source.results["used"].to_numpy(dtype=bool) & (source.result_sample >= 0))
+    name = recoded(source.results["substance"].iloc[unused], source.names.names)
+    for place, own in members.items():
+        inside = np.array(
+            [bool(own & {text, *peak}) for text, peak in zip(source.names.names, source.names.members, strict=True)], dtype=bool
+        )
+        rows = unused[np.append(inside, False)[name]]
+        if len(rows):
+            parts.append(_reasons(source.result_sample[rows], place, source.why[rows]))
+    return parts
+
+
+def _members_of_sums(source: Source, levels: Levels) -> dict[int, set[str]]:
+    """For each sum of the set: the substances that are in it, and the laboratory totals that may stand for it."""
+    members = source.rules.members
+    out: dict[int, set[str]] = {}
+    away = describe(list(dict.fromkeys(source.refused[1])))
+    for place, kinds in levels.sums.items():
+        ids = {one for own in kinds for one in own}
+        out[place] = set(members.loc[members["total"].isin(ids), "substance"])
+        out[place] |= {str(name) for name, text in away["lab_total_of"].items() if ids & set(str(text).split(";"))}
+    return out
+
+
+def _reasons(sample: Codes, place: int, why: Codes) -> Candidates:
+    count = len(sample)
+    nothing, none = np.full(count, np.nan), np.full(count, -1, dtype=np.int64)
+    no = np.zeros(count, dtype=bool)
+    return Candidates(
+        sample, np.full(count, place), none, nothing, nothing, nothing, nothing, no, no, no, none, none, why
+    )
