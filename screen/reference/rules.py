@@ -19,8 +19,8 @@ class SumRules:
     - ``totals``: one row per total, index ``total`` (its id): ``name`` (the guideline's word), ``unit``, ``group``,
       ``factor`` (of the sum), ``measurement`` (kinds that are never added to one another), ``complete_at`` (members
       measured from which the total is complete; NaN: all needed members), ``not_less_than`` (another total: not
-      complete while that one is larger; empty for none), ``at_least`` (members measured without which there is no such total),
-      ``source``, ``evidence``, ``note``.
+      complete while that one is larger; empty for none), ``at_least`` (members measured without which there is no such
+      total), ``source``, ``evidence``, ``note``.
     - ``members``: ``total``, ``substance`` (canonical name), ``weight`` (1, a toxic equivalency factor, a half, ...),
       ``needed`` (for ``complete``), ``evidence``, ``source``; in the source's order.
     """
