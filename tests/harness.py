@@ -66,7 +66,7 @@ class Outcome:
 
 def run_siltmark(*arguments: str | Path, out: Path | None = None) -> Outcome:
     """Run ``siltmark`` with these arguments in this process."""
-    from screen.cli import main
+    from screen.cli.main import main
 
     result = CliRunner().invoke(main, [str(a) for a in arguments])
     error = None if isinstance(result.exception, SystemExit) else result.exception

@@ -509,7 +509,7 @@ SET += 'caveats = ["none known"]\n'
         (SET + 'colour = "red"\n', "substance,A,B,unit\nLead,1,2,mg/kg\n", "colour"),
         (SET.replace('citation = "C"\n', ""), "substance,A,B,unit\nLead,1,2,mg/kg\n", "citation"),
         (SET, "substance,A,unit\nLead,1,mg/kg\n", "B"),
-        (SET, "substance,A,B,unit\nLead,3,2,mg/kg\n", "Lead"),
+        (SET, "substance,A,B,unit\nLead,3,2,mg/kg\n", "line 2"),
         (SET, "substance,A,B,unit\nZelmarane,1,2,mg/kg\n", "Zelmarane"),
         (SET, "substance,A,B,unit\nLead,1,2,stones\n", "stones"),
         (SET, "substance,A,B,unit,basis\nLead,1,2,mg/kg,damp\n", "damp"),
