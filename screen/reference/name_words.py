@@ -103,7 +103,3 @@ def _bands() -> tuple[tuple[str, str], ...]:
 
 def _stands_in(word: str, text: str) -> bool:
     return re.search(rf"(?<![a-z]){re.escape(word)}", text) is not None
-
-
-def _stands_in(word: str, text: str) -> bool:
-    return re.search(rf"(?<![a-z]){re.escape(word)}", text) is not None

@@ -186,7 +186,7 @@ class NameBook:
         foreign_to_peak = kind in ("peak", "mixed-peak", "taken-as-one") and by_cas and by_cas not in members
         if not own and kind != "ambiguous" and not foreign_to_peak:
             return substance, ""
-        if kind == "ambiguous" and not by_cas:
+        if kind == "ambiguous" and not (by_cas and members):
             return self._ambiguous(name, substance)
         is_of = by_cas or "no substance of the table"
         own_text = f" (CAS {own})" if own else ""
@@ -210,6 +210,8 @@ class NameBook:
         if bare != name:
             return self._find(bare, band, depth + 1)
         text = plain(name)
+        if cas_check_digit_holds(text) and text in self._by_cas:
+            return _Found(self._by_cas[text])
         if _LABELLED.search(text):
             return _Found("", surrogate=True)
         found = self._numbered(key, band)
@@ -246,7 +248,7 @@ class NameBook:
             return _Found(group) if group else None
         if listed.wrong:
             numbers = ", ".join(map(str, listed.wrong))
-            wrong = f"{key!r}: congener numbers run from 1 to {HIGHEST_CONGENER}, and no Aroclor is known as {numbers}."
+            wrong = f"No PCB has the number {numbers}: congeners run from 1 to {HIGHEST_CONGENER}, Aroclors are listed."
             return _Found("", wrong=wrong)
         return _Found(peak_name(listed.members), listed.flag)
 

@@ -41,7 +41,7 @@ def _table() -> pd.DataFrame:
         frame[flag] = frame[flag] == "true"
     frame["members"] = pd.Series(
         [
-            tuple(text.split(";")) if text else (() if kind == "lab-total" else (name,))
+            tuple(text.split(";")) if text else (() if kind in ("lab-total", "ambiguous") else (name,))
             for name, text, kind in zip(frame.index, frame["members"], frame["kind"], strict=True)
         ],
         index=frame.index,
