@@ -10,6 +10,7 @@ from functools import cache
 from pathlib import Path
 
 from screen.reference.check_about import check_about
+from screen.reference.names import name_book
 from screen.reference.rules import sum_rules
 from screen.reference.set_files import (
     FIGURE_COLUMNS,
@@ -119,7 +120,9 @@ def _substance(raw: RawSet, line: int, cells: dict[str, str], sums: dict[str, ob
     elif name not in sums:
         kind = known.get(name)
         if kind is None:
-            mend = _nearest(name, [*sums, *known]) or "Use a name of the substance table."
+            canonical = name_book().resolve(name).substance
+            mend = f"Its name here is {canonical!r}." if canonical else _nearest(name, [*sums, *known])
+            mend = mend or "Use a name of the substance table, or name its totals under [sums]."
             yield _at(raw, line, f"The substance {name!r} is not known.", mend)
         elif kind == "lab-total":
             mend = f"Name the totals that it stands for under [sums] in {raw.about.name}."
