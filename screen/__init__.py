@@ -16,9 +16,9 @@ if TYPE_CHECKING:
     from screen.model import Problem as Problem
     from screen.model import Run as Run
     from screen.normalise import normalise as normalise
+    from screen.pipeline import run as run
     from screen.read import read as read
     from screen.report import report as report
-    from screen.run import run as run
     from screen.settings import Settings as Settings
     from screen.sums import total as total
 
@@ -31,11 +31,11 @@ _WHERE = {
     "normalise": "screen.normalise",
     "read": "screen.read",
     "report": "screen.report",
-    "run": "screen.run",
+    "run": "screen.pipeline",
     "stations": "screen.compare",
     "total": "screen.sums",
 }
-__all__ = sorted(_WHERE)  # noqa: PLE0605 - the names stand in one place
+__all__ = sorted(_WHERE)
 
 
 def __getattr__(name: str) -> Any:

@@ -27,5 +27,5 @@ def demo(out: Path, overwrite: bool) -> None:
 
     folder = demo_root()
     settings = load_settings(folder / "settings.toml", {"overwrite": overwrite})
-    sheets = sorted(path for path in folder.iterdir() if path.name.startswith("lab_"))
+    sheets = [folder / "lab_sheets"]
     sys.exit(run_and_write(sheets, out, settings))

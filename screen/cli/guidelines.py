@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -78,7 +79,7 @@ def check(file: Path, as_json: bool) -> None:
 
     found = check_set(file)
     if as_json:
-        click.echo(_json([{"file": one.file, "line": one.line, "message": one.message, "mend": one.mend} for one in found]))
+        click.echo(_json([dataclasses.asdict(one) for one in found]))
     else:
         for one in found:
             say(f"{one.file}, line {one.line}: {one.message} {one.mend}".rstrip())

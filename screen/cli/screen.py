@@ -73,8 +73,8 @@ def screen(sheets: tuple[Path, ...], out: Path, settings_file: Path | None, **gi
 def run_and_write(sheets: Sequence[Path], out: Path, settings: Settings) -> int:
     """Run all stages, write ``out``, say what was found; gives the exit status."""
     from screen.output import OutputRefusedError, check_output, whole_folder
+    from screen.pipeline import InternalError, NothingReadError, run_stages, write_run
     from screen.reference.sets import SetError
-    from screen.run import InternalError, NothingReadError, run_stages, write_run
 
     progress = Progress()
     try:
@@ -92,7 +92,7 @@ def run_and_write(sheets: Sequence[Path], out: Path, settings: Settings) -> int:
     except OSError as error:
         place = f"{error.filename}: " if error.filename else ""
         fail(
-            f"{place}{error.strerror or error}. Nothing was written to {out}; free the space or the file and run again.",
+            f"{place}{error.strerror or error}. Nothing was written to {out}; mend that and run again.",
             1,
         )
     say_problems(run.problems, where_all=str(out / "run.json"))
@@ -103,7 +103,7 @@ def run_and_write(sheets: Sequence[Path], out: Path, settings: Settings) -> int:
 def exit_status(run: Run) -> int:
     """The contract's exit status of a finished run."""
     from screen.model import FINDING_ORDER
-    from screen.run import gravest
+    from screen.pipeline import gravest
 
     worst = gravest(run.findings)
     if any(one.severity == "file" for one in run.problems) or worst in (None, "not-assessed"):
@@ -117,13 +117,13 @@ def exit_status(run: Run) -> int:
 def _say_outcome(run: Run, out: Path) -> None:
     counts: dict[str, int] = run.record["counts"]  # type: ignore[assignment]
     say(
-        f"{counts['results']} results of {counts['samples']} samples read, {counts['results'] - counts['used']} set aside, "
-        f"{counts['rejected']} cells refused."
+        f"{counts['results']} results of {counts['samples']} samples read, "
+        f"{counts['results'] - counts['used']} set aside, {counts['rejected']} entries refused."
     )
     say(
         f"{counts['findings']} findings against {', '.join(one.id for one in run.sets)}: {counts['above']} above, "
-        f"{counts['between']} between levels, {counts['undetermined']} with a limit too high or a list too short to tell, "
-        f"{counts['not_assessed']} not assessed, {counts['below']} below; {counts['unsettled']} unsettled."
+        f"{counts['between']} between levels, {counts['undetermined']} with a limit too high or a list too short to "
+        f"tell, {counts['not_assessed']} not assessed, {counts['below']} below; {counts['unsettled']} unsettled."
     )
     name = "tables" if run.settings.tables_only else "report.html"
     click.echo(str(out / name))

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from screen.model import Batch
     from screen.reference.sets import GuidelineSet
 
-__all__ = ["SCHEMA_VERSION", "InternalError", "NothingReadError", "run_stages", "tool_version", "write_run"]
+__all__ = ["SCHEMA_VERSION", "InternalError", "NothingReadError", "run", "run_stages", "tool_version", "write_run"]
 
 SCHEMA_VERSION = "1.0"
 Progress = Callable[[str], None]
@@ -41,6 +41,25 @@ class NothingReadError(ValueError):
     def __init__(self, problems: Sequence[Problem]) -> None:
         super().__init__("no result could be read")
         self.problems = tuple(problems)
+
+
+def run(paths: Sequence[Path | str], out: Path | str | None = None, settings: Settings | None = None) -> Run:
+    """Do the whole job: screen the sheets under ``paths`` and, with ``out``, write the folder that the command writes.
+
+    Raises what ``run_stages`` raises, and OutputRefusedError (of ``screen.output``) for a folder that is not ours to
+    fill; without ``settings`` the defaults hold.
+    """
+    from screen.output import check_output, whole_folder
+
+    chosen = settings or Settings()
+    folder = None if out is None else Path(out)
+    if folder is not None:
+        check_output(folder, overwrite=chosen.overwrite)
+    finished = run_stages([Path(one) for one in paths], chosen)
+    if folder is not None:
+        with whole_folder(folder, overwrite=chosen.overwrite) as work:
+            write_run(finished, work)
+    return finished
 
 
 def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | None = None) -> Run:
@@ -89,7 +108,7 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
     index_table = indices(batch, totals, sets, settings)
     change = compare_runs(settings.earlier, stations) if settings.earlier is not None else None
     problems = (*batch.problems, *notices)
-    run = Run(
+    finished = Run(
         settings=settings,
         batch=batch,
         sets=sets,
@@ -105,8 +124,8 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
         problems=problems,
         record={},
     )
-    record = _record(run, started, time.perf_counter() - began)
-    return dataclasses.replace(run, record=record)
+    record = _record(finished, started, time.perf_counter() - began)
+    return dataclasses.replace(finished, record=record)
 
 
 def write_run(run: Run, folder: Path, progress: Progress | None = None) -> None:
@@ -179,8 +198,8 @@ def _record(run: Run, started: str, seconds: float) -> dict[str, object]:
     conserved = _conserved(batch, counts)
     if not conserved:
         raise InternalError(
-            "the cells of the input do not add up in the ledger. This is a fault of the tool, not of your files: nothing "
-            "was written. Please report it with the sheet, or a cut-down copy that shows it."
+            "the cells of the input do not add up in the ledger. This is a fault of the tool, not of your files: "
+            "nothing was written. Please report it with the sheet, or a cut-down copy that shows it."
         )
     samples = batch.samples
     names = samples["sample"].astype(str)
