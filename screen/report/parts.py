@@ -1,0 +1,129 @@
+"""The parts that pages are made of: tables of finished cells. In: texts and figures. Out: what the templates print."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from screen.report.facts import Finding
+from screen.report.marks import WORDS, word
+from screen.report.numbers import padding
+from screen.report.text import number_text
+
+__all__ = ["Cell", "Head", "Mark", "Table", "mark", "number", "simple"]
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One mark: what it stands for, its word, and what is written under it."""
+
+    sample: str
+    substance: str
+    set: str
+    finding: str
+    word: str
+    unsettled: bool
+    quotient: str = ""
+    weak: str = ""
+    weak_word: str = ""
+    kind: str = ""
+    chain: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A finished cell. ``full`` is the whole figure, ``pad`` what brings decimal marks under one another."""
+
+    text: str = ""
+    full: str = ""
+    pad: str = ""
+    kind: str = ""
+    mark: Mark | None = None
+    marks: tuple[Mark, ...] = ()
+    link: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """A column's name and its unit; ``kind`` is "n" for figures, "w" for long words."""
+
+    text: str
+    unit: str = ""
+    kind: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table with its caption; the first cell of each row is its head."""
+
+    identity: str
+    caption: str
+    heads: tuple[Head, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    note: str = ""
+    folded: bool = False
+    kind: str = ""
+    groups: tuple[tuple[str, int], ...] = ()
+
+
+def number(shown: str, value: float | None) -> Cell:
+    """A figure as shown, with the full one behind it."""
+    full = number_text(value) if value is not None else ""
+    return Cell(shown, full, kind="n")
+
+
+def aligned(rows: Iterable[Sequence[Cell]]) -> tuple[tuple[Cell, ...], ...]:
+    """The rows with the figures of each column padded so that their decimal marks stand under one another."""
+    columns = [list(column) for column in zip(*rows, strict=True)]
+    for column in columns:
+        if any(cell.kind == "n" for cell in column):
+            pads = padding([cell.text if cell.kind == "n" else "" for cell in column])
+            column[:] = [
+                Cell(cell.text, cell.full, pad, cell.kind, link=cell.link) if cell.kind == "n" else cell
+                for cell, pad in zip(column, pads, strict=True)
+            ]
+    return tuple(zip(*columns, strict=True))
+
+
+def simple(
+    identity: str,
+    caption: str,
+    heads: Sequence[str | Head],
+    rows: Iterable[Sequence[str | Cell]],
+    *,
+    folded: bool = False,
+    note: str = "",
+) -> Table:
+    """A table of texts and finished cells."""
+    return Table(
+        identity,
+        caption,
+        tuple(head if isinstance(head, Head) else Head(head) for head in heads),
+        aligned([[cell if isinstance(cell, Cell) else Cell(cell) for cell in row] for row in rows]),
+        note,
+        folded,
+    )
+
+
+_WEAK = {"from_memory": ("m", "level from memory"), "conflict": ("c", "sources of the level conflict")}
+
+
+def mark(one: Finding, quotient: str = "", chain: str = "", kind: str = "") -> Mark:
+    """The mark of one finding."""
+    weak, weak_word = _WEAK.get(one.evidence, ("", ""))
+    if one.finding not in WORDS:
+        raise ValueError(f"finding {one.finding!r} is none of {', '.join(WORDS)}")
+    shown = one.unsettled and one.finding != "undetermined"
+    return Mark(
+        one.sample,
+        one.substance,
+        one.set,
+        one.finding,
+        word(one.finding, unsettled=one.unsettled),
+        shown,
+        quotient,
+        weak,
+        weak_word,
+        kind,
+        chain,
+    )
