@@ -13,29 +13,28 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from screen.columns import Codes, Flags, Floats, joined
+from screen.columns import Codes, Flags, Floats, flagged, joined
 from screen.kaplan_meier import kaplan_meier
 
 __all__ = ["DETECTS_FOR_LIMIT", "DETECTS_FOR_MEAN", "RESULTS_FOR_LIMIT", "Observed", "summarise", "t_limit"]
 
 #: Under 8 results no upper limit of a mean is given (contract, stations.csv; methods handbook 3.3).
 RESULTS_FOR_LIMIT = 8
-#: Detected values for a Kaplan-Meier mean (as for a Kaplan-Meier sum, methods handbook 3.2) and for its upper limit (3.3).
+#: Detected values for a Kaplan-Meier mean (as for a Kaplan-Meier sum) and for its upper limit (methods handbook 3.3).
 DETECTS_FOR_MEAN = 3
 DETECTS_FOR_LIMIT = 5
 #: A Kaplan-Meier mean needs at least half of the results detected (Helsel 2012, from memory; methods handbook 3.3).
 MOST_CENSORED = 0.5
 _CONFIDENCE = 0.95
-_NORMAL = 0.05
-_SHAPIRO_MOST = 5000
+_SKEWED = 0.05
 
 
 @dataclass(frozen=True, slots=True)
 class Observed:
     """Observations on one scale, one row each. ``group`` counts from 0 to ``size`` - 1.
 
-    ``value`` is NaN without a point value; ``low`` and ``high`` are its bounds, ``high`` NaN where there is none or it is
-    not known. ``unit_of`` numbers what is independent of each other: intervals of one core share a number.
+    ``value`` is NaN without a point value; ``low`` and ``high`` are its bounds, ``high`` NaN where there is none or it
+    is not known. ``unit_of`` numbers what is independent of each other: intervals of one core share a number.
     """
 
     group: Codes
@@ -52,15 +51,16 @@ def summarise(rows: Observed) -> pd.DataFrame:
 
     ``mean`` is arithmetic where every result has a value, else Kaplan-Meier where its conditions hold, else empty.
     ``mean_low`` and ``mean_high`` take non-detects as 0 and at the limit. ``median`` is empty where it lies among
-    non-detects. ``upper95`` is the one-sided 95 % limit of the mean: Student t, or Chebyshev where the values are not
-    near normal (Shapiro-Wilk p < 0.05).
+    non-detects. ``upper95`` is the one-sided 95 % limit of the mean: Student t, or Chebyshev where the values are
+    skewed (D'Agostino's test, p < 0.05) or too few to tell.
     """
     has_value, has_high = ~np.isnan(rows.value), ~np.isnan(rows.high)
-    n = np.bincount(rows.group, minlength=rows.size)
-    counted = np.bincount(rows.group, has_value, rows.size)
+    n = np.bincount(rows.group, minlength=rows.size).astype(np.int64)
+    counted = np.bincount(rows.group, has_value, rows.size).astype(np.int64)
     open_above = np.bincount(rows.group, ~has_high, rows.size) > 0
     low_mean, high_mean = _mean(rows, rows.low, n), _mean(rows, rows.high, n)
-    greatest = _greatest(rows, np.where(has_value, rows.value, -np.inf))
+    least_known = np.where(~has_high & (rows.low > 0), rows.low, -np.inf)  # a result above the range is at least that
+    greatest = _greatest(rows, np.where(has_value, rows.value, least_known))
     greatest_limit = _greatest(rows, np.where(has_value | ~has_high, -np.inf, rows.high))
     least_value = -_greatest(rows, np.where(has_value, -rows.value, -np.inf))
     censored = n - counted
@@ -73,30 +73,21 @@ def summarise(rows: Observed) -> pd.DataFrame:
     mean = np.where(full, _mean(rows, rows.value, n), np.where(estimated, found.mean, np.nan))
     upper, kinds, independent = _upper_limits(rows, full, estimated, mean, found.error, n, counted)
     middle = _median(rows, np.where(has_value, rows.value, rows.low), np.where(has_value, rows.value, rows.high), n)
-    note = joined(
-        [
-            (open_above, "a result has no known upper bound"),
-            (~full & ~open_above & (counted == 0), "no detected value"),
-            (
-                ~full & ~open_above & (counted > 0) & (counted < DETECTS_FOR_MEAN),
-                "fewer than 3 detected values: no mean",
-            ),
-            (
-                ~full & ~open_above & (counted >= DETECTS_FOR_MEAN) & ~estimated,
-                "more than half not detected: no mean",
-            ),
-            (estimated & (found.floor < least_value) & _one_limit(rows, has_value), _ONE_LIMIT),
-            (np.isnan(middle) & (n > 0), "the median lies among non-detects"),
-            (greatest_limit > greatest, "a limit is above the greatest detected value"),
-            (n < RESULTS_FOR_LIMIT, "fewer than 8 results: no upper limit"),
-            ((n >= RESULTS_FOR_LIMIT) & (independent < RESULTS_FOR_LIMIT), _NOT_INDEPENDENT),
-            (independent < n, "intervals of one core are not independent"),
-            (
-                (independent >= RESULTS_FOR_LIMIT) & estimated & (counted < DETECTS_FOR_LIMIT),
-                "fewer than 5 detected values: no upper limit",
-            ),
-        ]
-    )
+    bounded, many = ~full & ~open_above, n >= RESULTS_FOR_LIMIT
+    reasons = [
+        (open_above, "a result has no known upper bound: no mean"),
+        (bounded & (counted == 0), "no detected value: no mean"),
+        (bounded & (counted > 0) & (counted < DETECTS_FOR_MEAN), "fewer than 3 detected values: no mean"),
+        (bounded & (counted >= DETECTS_FOR_MEAN) & ~estimated, "more than half not detected: no mean"),
+        (estimated & (found.floor < least_value) & _one_limit(rows, has_value), _ONE_LIMIT),
+        (np.isnan(middle) & (n > 0), "the median lies among non-detects"),
+        (greatest_limit > greatest, "a limit is above the greatest detected value"),
+        (n < RESULTS_FOR_LIMIT, "fewer than 8 results: no upper limit"),
+        (many & (independent < RESULTS_FOR_LIMIT), "fewer than 8 independent results: no upper limit"),
+        (many & (independent < n), "intervals of one core are not independent"),
+        (many & estimated & (counted < DETECTS_FOR_LIMIT), "fewer than 5 detected values: no upper limit"),
+    ]
+    note = joined([flagged(flags, text) for flags, text in reasons], rows.size)
     return pd.DataFrame(
         {
             "n": n,
@@ -113,52 +104,57 @@ def summarise(rows: Observed) -> pd.DataFrame:
     )
 
 
+_MEANS = ("one result", "arithmetic mean", "Kaplan-Meier mean")
+_LIMITS = ("upper limit by Student t", "upper limit by Chebyshev")
 _ONE_LIMIT = "one limit below all detected values: the mean takes non-detects at that limit"
-_NOT_INDEPENDENT = "fewer than 8 independent results: no upper limit"
 
 
-def t_limit(mean: float, error: float, n: int) -> float:
-    """The one-sided 95 % upper limit of a mean by Student t: mean + t(0.95, n - 1) times its standard error."""
+def t_limit(mean: Floats, error: Floats, n: Codes) -> Floats:
+    """One-sided 95 % upper limits of means by Student t: mean + t(0.95, n - 1) times its standard error."""
     from scipy import stats
 
-    return float(mean + stats.t.ppf(_CONFIDENCE, n - 1) * error)
+    return np.asarray(mean + stats.t.ppf(_CONFIDENCE, n - 1) * error, dtype=np.float64)
 
 
-def _chebyshev_limit(mean: float, error: float) -> float:
+def _chebyshev_limit(mean: Floats, error: Floats) -> Floats:
     """The same without any assumption on the distribution, by the one-sided inequality of Chebyshev (Cantelli)."""
-    return mean + math.sqrt(1 / (1 - _CONFIDENCE) - 1) * error
+    return np.asarray(mean + math.sqrt(1 / (1 - _CONFIDENCE) - 1) * error, dtype=np.float64)
 
 
 def _upper_limits(
-    rows: Observed, full: Flags, estimated: Flags, mean: Floats, km_error: Floats, n: Codes, counted: Floats
-) -> tuple[Floats, list[str], Codes]:
-    upper = np.full(rows.size, np.nan)
-    kinds = [""] * rows.size
+    rows: Observed, full: Flags, estimated: Flags, mean: Floats, km_error: Floats, n: Codes, counted: Codes
+) -> tuple[Floats, Codes, Codes]:
+    """Upper limits, how each was made (0 by Student t, 1 by Chebyshev, -1 none), and the independent results."""
     independent = _independent(rows, n)
     wanted = (independent >= RESULTS_FOR_LIMIT) & (full | (estimated & (counted >= DETECTS_FOR_LIMIT)))
-    if not wanted.any():
-        return upper, kinds, independent
-    member = np.flatnonzero(wanted[rows.group])
-    member = member[np.lexsort((rows.value[member], rows.group[member]))]
-    groups, starts = np.unique(rows.group[member], return_index=True)
-    for group, here in zip(groups.tolist(), np.split(member, starts[1:]), strict=True):
-        values = rows.value[here][~np.isnan(rows.value[here])]
-        error = float(np.std(values, ddof=1) / math.sqrt(len(values))) if full[group] else float(km_error[group])
-        if _near_normal(values):
-            upper[group], kinds[group] = t_limit(float(mean[group]), error, int(n[group])), "Student t"
-        else:
-            upper[group], kinds[group] = _chebyshev_limit(float(mean[group]), error), "Chebyshev"
-    return upper, kinds, independent
+    error, symmetric = np.where(full, np.nan, km_error), np.zeros(rows.size, dtype=bool)
+    here = np.flatnonzero(wanted[rows.group] & ~np.isnan(rows.value))
+    here = here[np.lexsort((rows.value[here], rows.group[here]))]
+    for length in np.unique(counted[wanted]).tolist():
+        groups = np.flatnonzero(wanted & (counted == length))
+        values = rows.value[here[counted[rows.group[here]] == length]].reshape(len(groups), length)
+        spread = np.std(values, axis=1, ddof=1) / math.sqrt(length)
+        error[groups] = np.where(full[groups], spread, error[groups])
+        symmetric[groups] = _symmetric(values)
+    by_t = wanted & symmetric
+    by_chebyshev = wanted & ~symmetric
+    upper = np.full(rows.size, np.nan)
+    upper[by_t] = t_limit(mean[by_t], error[by_t], n[by_t])
+    upper[by_chebyshev] = _chebyshev_limit(mean[by_chebyshev], error[by_chebyshev])
+    return upper, np.select([by_t, by_chebyshev], [0, 1], -1).astype(np.int64), independent
 
 
-def _near_normal(values: Floats) -> bool:
+def _symmetric(values: Floats) -> Flags:
+    """Rows that the skewness test of D'Agostino (1970) does not find skewed; it needs 8 values, fewer show nothing."""
     from scipy import stats
 
-    if len(values) > _SHAPIRO_MOST or np.ptp(values) == 0:
-        return True  # so many that the mean itself is near normal; or all the same
-    with warnings.catch_warnings():
+    same = np.asarray(np.ptp(values, axis=1) == 0, dtype=bool)
+    if values.shape[1] < RESULTS_FOR_LIMIT:
+        return same
+    with np.errstate(all="ignore"), warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        return bool(stats.shapiro(values).pvalue >= _NORMAL)
+        chance = stats.skewtest(values, axis=1).pvalue
+    return np.asarray(same | (chance >= _SKEWED), dtype=bool)
 
 
 def _independent(rows: Observed, n: Codes) -> Codes:
@@ -171,7 +167,9 @@ def _independent(rows: Observed, n: Codes) -> Codes:
 
 def _mean(rows: Observed, figures: Floats, n: Codes) -> Floats:
     """Plain means, summed in order of size so that no order of rows changes a digit."""
-    order = np.argsort(figures, kind="stable")
+    several = np.flatnonzero(n[rows.group] > 1)
+    order = np.arange(len(figures))
+    order[several] = several[np.argsort(figures[several], kind="stable")]
     with np.errstate(invalid="ignore", divide="ignore"):
         return np.asarray(np.bincount(rows.group[order], figures[order], rows.size) / n, dtype=np.float64)
 
@@ -184,14 +182,17 @@ def _greatest(rows: Observed, figures: Floats) -> Floats:
 
 def _median(rows: Observed, low: Floats, high: Floats, n: Codes) -> Floats:
     """The median where the bounds of the results leave only one."""
-    ends = np.cumsum(n)
-    first, second = ends - n + (n - 1) // 2, ends - n + n // 2
     middles = []
+    several = np.flatnonzero(n[rows.group] > 1)
+    counts = np.where(n > 1, n, 0)
+    ends = np.cumsum(counts)
+    some = counts > 0
+    first, second = (ends - counts + (counts - 1) // 2)[some], (ends - counts + counts // 2)[some]
     for figures in (low, np.where(np.isnan(high), np.inf, high)):
-        ordered = figures[np.lexsort((figures, rows.group))]
-        some = n > 0
         middle = np.full(rows.size, np.nan)
-        middle[some] = (ordered[first[some]] + ordered[second[some]]) / 2
+        middle[rows.group] = figures  # right for groups of one
+        ordered = figures[several][np.lexsort((figures[several], rows.group[several]))]
+        middle[some] = (ordered[first] + ordered[second]) / 2
         middles.append(middle)
     return np.where(middles[0] == middles[1], middles[0], np.nan)
 
@@ -201,13 +202,9 @@ def _one_limit(rows: Observed, has_value: Flags) -> Flags:
     limits = np.where(has_value, np.nan, rows.high)
     above = _greatest(rows, np.where(np.isnan(limits), -np.inf, limits))
     below = -_greatest(rows, np.where(np.isnan(limits), -np.inf, -limits))
-    return above == below
+    return np.asarray(above == below, dtype=bool)
 
 
-def _methods(full: Flags, estimated: Flags, n: Codes, kinds: list[str]) -> pd.Categorical:
-    mean = np.where(
-        full, np.where(n == 1, "one result", "arithmetic mean"), np.where(estimated, "Kaplan-Meier mean", "")
-    )
-    limit = np.array([f"; upper limit by {kind}" if kind else "" for kind in kinds], dtype=object)
-    texts = mean.astype(object) + limit
-    return pd.Categorical(np.where(texts == "", None, texts))
+def _methods(full: Flags, estimated: Flags, n: Codes, limit: Codes) -> pd.Categorical:
+    mean = np.where(full, np.where(n == 1, 0, 1), np.where(estimated, 2, -1)).astype(np.int64)
+    return joined([(mean, _MEANS), (limit, _LIMITS)], len(n))

@@ -1,0 +1,189 @@
+"""What was measured where: results and totals as one set of observations, field duplicates made one. In: batch, totals.
+
+Means per place, cores and change all start from here, so that a pair counts once everywhere.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from screen.columns import Codes, Flags, Floats, recoded, texts_of
+from screen.compare.duplicates import roots
+from screen.model import GROUPS, Batch
+from screen.reference.rules import sum_rules
+from screen.reference.substances import describe
+
+__all__ = ["Observations", "observe"]
+
+
+@dataclass(frozen=True, slots=True)
+class Observations:
+    """One row per sample (a pair of field duplicates is one) and measure.
+
+    ``sample`` numbers the rows of ``samples`` and ``measure`` those of ``measures`` (substance, group, unit, rule of a
+    sum; in the order of the tables). ``value`` is NaN without a point value: then the figure lies between ``low`` and
+    ``high``, and ``high`` is NaN where there is no bound or none is known. ``partial``: a total that lacks members.
+    """
+
+    sample: Codes
+    measure: Codes
+    value: Floats
+    low: Floats
+    high: Floats
+    detected: Flags
+    partial: Flags
+    samples: pd.DataFrame
+    measures: pd.DataFrame
+
+    def take(self, rows: Codes | Flags) -> Observations:
+        """Only these rows."""
+        return Observations(
+            self.sample[rows],
+            self.measure[rows],
+            self.value[rows],
+            self.low[rows],
+            self.high[rows],
+            self.detected[rows],
+            self.partial[rows],
+            self.samples,
+            self.measures,
+        )
+
+
+def observe(batch: Batch, totals: pd.DataFrame) -> Observations:
+    """The used results of ``batch`` (on dry weight) and its ``totals``, with field duplicates averaged.
+
+    Of a pair, a non-detect counts as half its limit beside a value; two non-detects are one at the lower limit.
+    """
+    names = texts_of(batch.samples["sample"])
+    root = roots(names, texts_of(batch.samples["parent"]))
+    results = batch.results[batch.results["used"].astype(bool) & batch.results["kind"].notna()]
+    measures = _measures(results, totals)
+    parts = [_of_results(results, names, measures), _of_totals(totals, names, measures)]
+    sample, measure, value, low, high, detected, partial = (
+        np.concatenate(column) for column in zip(*parts, strict=True)
+    )
+    known = (sample >= 0) & (measure >= 0)
+    every = Observations(
+        root[sample[known]],
+        measure[known],
+        value[known],
+        low[known],
+        high[known],
+        detected[known],
+        partial[known],
+        batch.samples,
+        measures,
+    )
+    return _pairs_averaged(every)
+
+
+_Part = tuple[Codes, Codes, Floats, Floats, Floats, Flags, Flags]
+
+
+def _measures(results: pd.DataFrame, totals: pd.DataFrame) -> pd.DataFrame:
+    """All substances and totals, in the order of the tables: by group, substances before totals."""
+    first = results.drop_duplicates("substance")
+    substances = pd.DataFrame(
+        {"substance": texts_of(first["substance"]), "group": texts_of(first["group"]), "unit": texts_of(first["unit"])}
+    ).assign(rule="", place=0, order=lambda frame: describe(frame["substance"].tolist())["order"].to_numpy(dtype=float))
+    kinds = totals.drop_duplicates(["total", "rule"])
+    rules = sum_rules().totals
+    ids = texts_of(kinds["total"])
+    known = pd.Index([str(one).removesuffix("-lab") for one in ids])
+    groups = rules["group"].reindex(known).fillna("other").to_numpy(dtype=object)
+    sums = pd.DataFrame({"substance": ids, "group": groups, "unit": texts_of(kinds["unit"])}).assign(
+        rule=texts_of(kinds["rule"]), place=1, order=rules.index.get_indexer(known).astype(float)
+    )
+    every = pd.concat([substances, sums], ignore_index=True)
+    every["_group"] = every["group"].map({group: at for at, group in enumerate(GROUPS)}).fillna(len(GROUPS))
+    ordered = every.sort_values(["_group", "place", "order", "substance", "rule"], kind="stable", ignore_index=True)
+    return ordered[["substance", "rule", "group", "unit"]]
+
+
+def _of_results(results: pd.DataFrame, names: np.ndarray, measures: pd.DataFrame) -> _Part:
+    plain = np.flatnonzero((measures["rule"] == "").to_numpy())
+    measure = _numbered(recoded(results["substance"], measures["substance"].to_numpy()[plain]), plain)
+    over = (results["kind"] == "more-than").to_numpy(dtype=bool)
+    value, low = results["value"].to_numpy(dtype=float), results["low"].to_numpy(dtype=float)
+    detected = results["detected"].to_numpy(dtype=bool)
+    return (
+        recoded(results["sample"], names),
+        measure,
+        np.where(over, np.nan, value),
+        np.where(np.isnan(low) & ~detected, 0.0, low),  # a non-detect of unknown limit is not below 0
+        results["high"].to_numpy(dtype=float),
+        detected,
+        np.zeros(len(results), dtype=bool),
+    )
+
+
+def _of_totals(totals: pd.DataFrame, names: np.ndarray, measures: pd.DataFrame) -> _Part:
+    key = pd.Index(texts_of(totals["total"]) + "\n" + texts_of(totals["rule"]), dtype=object)
+    known = pd.Index(measures["substance"] + "\n" + measures["rule"], dtype=object)
+    return (
+        recoded(totals["sample"], names),
+        known.get_indexer(key).astype(np.int64),
+        totals["value"].to_numpy(dtype=float),
+        totals["low"].to_numpy(dtype=float),
+        totals["high"].to_numpy(dtype=float),
+        totals["detected"].eq(True).fillna(False).to_numpy(dtype=bool),
+        ~totals["complete"].eq(True).fillna(False).to_numpy(dtype=bool),
+    )
+
+
+def _numbered(codes: Codes, places: np.ndarray) -> Codes:
+    if not len(places):
+        return np.full(len(codes), -1, dtype=np.int64)
+    return np.where(codes < 0, -1, places[codes])
+
+
+def _pairs_averaged(rows: Observations) -> Observations:
+    key = rows.sample * max(len(rows.measures), 1) + rows.measure
+    together = pd.Series(key).duplicated(keep=False).to_numpy()
+    if not together.any():
+        return rows
+    pairs = rows.take(together)
+    group, first = pd.factorize(key[together])
+    count = len(first)
+    leading = np.zeros(count, dtype=np.int64)
+    leading[group[::-1]] = np.arange(len(group))[::-1]
+    number = np.bincount(group, minlength=count)
+
+    def mean(figures: Floats) -> Floats:
+        order = np.argsort(figures, kind="stable")
+        return np.asarray(np.bincount(group[order], figures[order], count) / number, dtype=np.float64)
+
+    def any_of(flags: Flags) -> Flags:
+        return np.asarray(np.bincount(group, flags, count) > 0, dtype=bool)
+
+    share = np.where(np.isnan(pairs.value), np.fmax(pairs.high / 2, pairs.low), pairs.value)
+    none = ~any_of(~np.isnan(pairs.value))
+    least = np.full(count, np.inf)
+    np.fmin.at(least, group, pairs.high)
+    made = Observations(
+        pairs.sample[leading],
+        pairs.measure[leading],
+        np.where(none, np.nan, mean(share)),
+        mean(pairs.low),
+        np.where(none, np.where(np.isinf(least), np.nan, least), mean(pairs.high)),
+        any_of(pairs.detected),
+        any_of(pairs.partial),
+        rows.samples,
+        rows.measures,
+    )
+    alone = rows.take(~together)
+    return Observations(
+        np.concatenate([alone.sample, made.sample]),
+        np.concatenate([alone.measure, made.measure]),
+        np.concatenate([alone.value, made.value]),
+        np.concatenate([alone.low, made.low]),
+        np.concatenate([alone.high, made.high]),
+        np.concatenate([alone.detected, made.detected]),
+        np.concatenate([alone.partial, made.partial]),
+        rows.samples,
+        rows.measures,
+    )
