@@ -121,13 +121,17 @@ def combine(
     """
 
     def said(column: str, *wanted: str) -> Flags:
-        return np.asarray(values[column].isin(wanted))[value_codes]
+        cells: Flags = values[column].isin(wanted).to_numpy(bool)
+        return cells[value_codes]
 
     def marked(effect: str) -> Flags:
-        return marks.table[effect].to_numpy(bool)[marks.codes]
+        table: Flags = marks.table[effect].to_numpy(bool)
+        return table[marks.codes]
 
     def grouped(*names: str) -> Flags:
-        return np.append(np.asarray(group.categories.isin(names)), False)[group.codes]
+        members = np.append(np.asarray(group.categories.isin(names)), False)
+        chosen: Flags = members[group.codes]
+        return chosen
 
     number = values["number"].to_numpy(float)[value_codes]
     has = np.isfinite(number)
@@ -176,8 +180,7 @@ def combine(
     limit_code = np.where(stated, 0, np.where(absent & np.isfinite(limit), limit_code, -1))
     counted = exact | lower | maximum
     low = np.where(exact | lower, number + 0.0, np.where(maximum | (absent & np.isfinite(limit)), 0.0, np.nan))
-    low = np.where(trace_only, np.fmax(np.fmin(_known(mdl), _known(rl, np.inf)), 0.0), low)
-    low = np.where(trace_only & np.isnan(low), 0.0, low)
+    low = np.where(trace_only, np.where(np.isfinite(_known(mdl)), np.fmin(_known(mdl), _known(rl)), 0.0), low)
     high = np.where(exact | maximum, number + 0.0, np.where(absent, limit, np.where(trace_only, _known(rl), np.nan)))
 
     notice = _Labels(len(number))
@@ -216,20 +219,21 @@ def combine(
     )
 
 
-def _known(limit: Floats, otherwise: float = np.nan) -> Floats:
+def _known(limit: Floats) -> Floats:
     """Limits that can be one: finite and above 0."""
-    return np.where(np.isfinite(limit) & (limit > 0), limit, otherwise)
+    return np.where(np.isfinite(limit) & (limit > 0), limit, np.nan)
 
 
 def _row_limit(
     values: pd.DataFrame, value_codes: npt.NDArray[np.int32], marks: Marks, mdl: Floats, rl: Floats, limits: str
 ) -> tuple[Floats, npt.NDArray[np.int8], Flags]:
-    """For a nondetect without a number: the limit, its kind (1 reporting, 2 detection), and whether another was named."""
+    """For nondetects without a number: limit, its kind (1 reporting, 2 detection), and whether another was named."""
 
     def named(which: str) -> Flags:
-        in_cell = np.asarray(values["limit_named"] == which)[value_codes]
-        unnamed = np.asarray(values["limit_named"] == "")[value_codes]
-        return in_cell | (unnamed & np.asarray(marks.table["limit_named"] == which)[marks.codes])
+        in_cell = (values["limit_named"] == which).to_numpy(bool)[value_codes]
+        unnamed = (values["limit_named"] == "").to_numpy(bool)[value_codes]
+        by_mark: Flags = (marks.table["limit_named"] == which).to_numpy(bool)[marks.codes]
+        return in_cell | (unnamed & by_mark)
 
     reporting, detection = _known(rl), _known(mdl)
     detection_first = named("detection") | (~named("reporting") & (limits == "detection"))

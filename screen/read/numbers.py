@@ -14,8 +14,8 @@ Decimal = Literal["point", "comma", "mixed"]
 #: What may be a number inside a longer text, once blanks and minus signs are plain. What points, commas and blanks in
 #: it mean is for ``parse_number`` to decide.
 NUMBER_PATTERN = (
-    r"[-+]?(?:[0-9]{1,3}(?: [0-9]{3})+(?:[.,][0-9]*)?(?![0-9])|[0-9.,]*[0-9][.,]?)"
-    r"(?:[eE][-+]?[0-9]+(?![0-9A-Za-z])| ?[x×*] ?10(?:\^[-+]?[0-9]+|[⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+))?"
+    r"[-+]?(?:[0-9]{1,3}(?:[ ][0-9]{3})+(?:[.,][0-9]*)?(?![0-9])|[0-9.,]*[0-9][.,]?)"
+    r"(?:[eE][-+]?[0-9]+(?![0-9A-Za-z])|[ ]?[x×*][ ]?10(?:\^[-+]?[0-9]+|[⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+))?"
 )
 _PARTS = re.compile(
     r"(?P<sign>[-+]?)(?P<body>[0-9.,]+|[0-9]{1,3}(?: [0-9]{3})+(?:[.,][0-9]*)?)"

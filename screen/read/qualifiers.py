@@ -46,7 +46,7 @@ _SETTLING = _SETTLED | {"nondetect", "detected"}
 _COELUTION = re.compile(r"C{1,2}[0-9]{0,3}")
 #: Single letters that laboratories run together, as in JB, UQ or CJG. R is read so only beside U, J, B, H and P.
 _RUN_TOGETHER = re.compile(r"[UJBDEPCHNKGQXYZ*]{2,5}|[UJBHP]{0,2}R[UJBHP]{0,2}")
-_FLAG_SHAPE = re.compile(r"[A-Z]{1,5}[0-9]{0,3}[+-]?[0-9]?|[A-Z0-9]{1,3}|[*#+$^&†‡§]{1,3}|[<>=]=?|[0-9]{1,2}")
+_FLAG_SHAPE = re.compile(r"[A-Z]{1,5}[0-9]{0,3}[+-]?[0-9]?[*#]{0,2}|[A-Z0-9]{1,3}|[*#+$^&†‡§]{1,3}|[<>=]=?|[0-9]{1,2}")
 _PART = re.compile(r"[\s,;/()\[\]|]+")
 
 
