@@ -95,7 +95,7 @@ def compare_sets(substance: str, carbon_pct: float = 1.0) -> pd.DataFrame:
     ``value``, ``unit`` and ``basis`` are as published. ``dry_value`` is the same level on dry weight in ``dry_unit``
     (the substance's standard unit): one per carbon at ``carbon_pct`` per cent of organic carbon, as ``at`` then says;
     one as tin as the cation; NaN for a level that whole sediment cannot be compared with. ``totals`` are the ids that a
-    set's sum is made by, joined by ``;``, and the kinds of measurement by ``|``. Raises SetError when no set has a level.
+    set's sum is made by, joined by ``;``, the kinds of measurement by ``|``. Raises SetError when no set has a level.
     """
     sets = [load_set(name) for name in builtin_ids()]
     wanted = _names(substance, sets)

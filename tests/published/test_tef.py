@@ -1,8 +1,8 @@
 """Toxic equivalency factors against a second list.
 
 Keyed from: van den Berg et al. 2006 (WHO 2005), van den Berg et al. 1998 (fish, birds) and DeVito et al. 2024 (WHO
-2022), each as restated elsewhere. The table below is a second list by another hand: WHO 2005 read in the annex of a German
-federal ordinance that quotes van den Berg et al. 2006; the 1998 columns from memory of van den Berg et al. 1998.
+2022), each as restated elsewhere. The table below is a second list by another hand: WHO 2005 read in the annex of a
+German federal ordinance that quotes van den Berg et al. 2006; the 1998 columns from memory of van den Berg et al. 1998.
 WHO 2022 has no second list here.
 """
 

@@ -12,7 +12,8 @@ RULES = sum_rules()
 
 IDS = (
     "pcb-congeners pcb-nst18x2 pcb-ices7 pcb-homologs pcb-aroclors pah-low7 pah-high6 pah-13 pah-16 pah-18 pah-34 "
-    "pah-low6 pah-high9 benzofluoranthenes ddd dde ddt ddt-6 chlordane-5 hch-4 teq-2005 teq-1998-fish teq-1998-bird teq-2022 sem"
+    "pah-low6 pah-high9 benzofluoranthenes ddd dde ddt ddt-6 chlordane-5 hch-4 teq-2005 teq-1998-fish teq-1998-bird "
+    "teq-2022 sem"
 ).split()
 
 
