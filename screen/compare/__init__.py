@@ -9,7 +9,10 @@ if TYPE_CHECKING:
     from screen.compare.findings import compare as compare
     from screen.compare.stations import summarise_stations as stations
 
-_WHERE = {"compare": ("screen.compare.findings", "compare"), "stations": ("screen.compare.stations", "summarise_stations")}
+_WHERE = {
+    "compare": ("screen.compare.findings", "compare"),
+    "stations": ("screen.compare.stations", "summarise_stations"),
+}
 __all__ = sorted(_WHERE)
 
 

@@ -190,7 +190,9 @@ def _singles(source: Source, levels: Levels) -> list[Candidates]:
         rows = rows[source.result_sample[rows] >= 0]
         to = unit_factor(source.names.units[code], str(levels.unit[place]))
         few = results.iloc[rows]
-        value, low, high, limit = (few[one].to_numpy(dtype=np.float64) * to for one in ("value", "low", "high", "limit"))
+        value, low, high, limit = (
+            few[one].to_numpy(dtype=np.float64) * to for one in ("value", "low", "high", "limit")
+        )
         kind = few["kind"].astype(object).to_numpy()
         shared = rank == 2
         if shared:
@@ -250,7 +252,9 @@ def _sums(source: Source, levels: Levels, place: int, kinds: tuple[tuple[str, ..
         chosen = np.full(count, -1, dtype=np.int64)
         settled = np.zeros(count, dtype=bool)
         for one in ids:
-            rows = np.flatnonzero((source.total_id == source.total_ids.get(one, -2)) & with_rule & (source.total_sample >= 0))
+            rows = np.flatnonzero(
+                (source.total_id == source.total_ids.get(one, -2)) & with_rule & (source.total_sample >= 0)
+            )
             of = source.total_sample[rows]
             better = (complete[rows] & ~settled[of]) | (chosen[of] < 0)
             chosen[of[better]] = rows[better]
@@ -317,7 +321,8 @@ def _refused(source: Source, levels: Levels) -> list[Candidates]:
     name = recoded(source.results["substance"].iloc[unused], source.names.names)
     for place, own in members.items():
         inside = np.array(
-            [bool(own & {text, *peak}) for text, peak in zip(source.names.names, source.names.members, strict=True)], dtype=bool
+            [bool(own & {text, *peak}) for text, peak in zip(source.names.names, source.names.members, strict=True)],
+            dtype=bool,
         )
         rows = unused[np.append(inside, False)[name]]
         if len(rows):

@@ -25,9 +25,7 @@ def roots(samples: Texts, parents: Texts) -> Codes:
     return root
 
 
-def merged(
-    rows: Candidates, root: Codes, samples: Texts, how: str
-) -> tuple[Candidates, Codes, Codes, list[str]]:
+def merged(rows: Candidates, root: Codes, samples: Texts, how: str) -> tuple[Candidates, Codes, Codes, list[str]]:
     """One row for each parent, substance and total; figures are on the set's basis already.
 
     ``higher``: the higher value, a detect before a nondetect, of nondetects the one of the lower limit. ``mean``: the mean,

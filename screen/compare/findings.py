@@ -67,7 +67,9 @@ def compare(
         blocks.append(block.assign(_number=number))
         if len(moved):
             another = by_id.get(str(chosen.toc_outside)) or _load(str(chosen.toc_outside))
-            on_already = _assigned_to(assigned, another.id, names) if another.id in by_id else np.zeros(len(names), dtype=bool)
+            on_already = (
+                _assigned_to(assigned, another.id, names) if another.id in by_id else np.zeros(len(names), dtype=bool)
+            )
             blocks.append(work.in_place_of(chosen, another, moved, on_already).assign(_number=number))
     table = pd.concat(blocks, ignore_index=True) if blocks else pd.DataFrame()
     if table.empty:
@@ -89,7 +91,9 @@ def _about(results: pd.DataFrame, samples: pd.DataFrame | None, refused: pd.Data
     codes, _ = coded(results["sample"])
     first = np.sort(np.unique(codes, return_index=True)[1]) if len(codes) else np.array([], dtype=np.int64)
     own = results[columns].iloc[first]
-    own = own[own["sample"].notna()].astype({name: object for name in columns if name in ("sample", "station", "parent")})
+    own = own[own["sample"].notna()].astype(
+        {name: object for name in columns if name in ("sample", "station", "parent")}
+    )
     if samples is None:
         carbon, _ = carbon_of(results)
         about = own.assign(toc_pct=own["sample"].map(carbon).astype(np.float64))
@@ -147,7 +151,9 @@ class _Work:
         stay = np.flatnonzero(~moved)
         return self._judged(chosen, levels, rows.take(stay), _only(basis, stay), None), pairs.drop_duplicates()
 
-    def in_place_of(self, chosen: GuidelineSet, another: GuidelineSet, pairs: pd.DataFrame, done: Flags) -> pd.DataFrame:
+    def in_place_of(
+        self, chosen: GuidelineSet, another: GuidelineSet, pairs: pd.DataFrame, done: Flags
+    ) -> pd.DataFrame:
         """Findings by ``another`` set for the pairs that ``chosen`` cannot assess at their carbon."""
         levels = levels_of(another, self.rules)
         rows = candidates(self.source, levels, self._rule(another))
@@ -189,7 +195,7 @@ class _Work:
         count = len(out.sample)
         parts = [
             (out.why, reasons),
-            flagged(verdict.finding == NOT_ASSESSED, "") if False else (out.note, self.source.words.texts),
+            (out.note, self.source.words.texts),
             (basis.note, basis.notes),
             flagged(np.full(count, note is not None), note or ""),
             (pair_note, pair_texts),
@@ -277,7 +283,9 @@ def judge(rows: Candidates, levels: Levels, figure: Floats, ties_exceed: bool) -
     lower = np.where(lower_place >= 0, figure[np.arange(count), np.maximum(lower_place, 0)], np.nan)
 
     def ladder(x: Floats) -> Codes:
-        return np.where(_exceeds(x, upper, ties_exceed), ABOVE, np.where(_exceeds(x, lower, ties_exceed), BETWEEN, BELOW))
+        return np.where(
+            _exceeds(x, upper, ties_exceed), ABOVE, np.where(_exceeds(x, lower, ties_exceed), BETWEEN, BELOW)
+        )
 
     mildest = np.where(np.isnan(lower), upper, lower)
     has_value = ~np.isnan(rows.value)

@@ -20,7 +20,7 @@ from screen.sums.peaks import unit_factor
 if TYPE_CHECKING:
     from screen.reference.sets import GuidelineSet
 
-__all__ = ["EVIDENCE", "DRY", "Carbon", "Levels", "OnBasis", "kinds_of", "levels_of", "on_basis"]
+__all__ = ["DRY", "EVIDENCE", "Carbon", "Levels", "OnBasis", "kinds_of", "levels_of", "on_basis"]
 
 DRY = "dry"
 PER_CARBON = "mg/kg OC"
@@ -156,7 +156,11 @@ def on_basis(levels: Levels, chosen: GuidelineSet, about: Carbon, sample: Codes,
     low, high = chosen.toc_range or (-np.inf, np.inf)
     out = needs_carbon & ((found < low) | (found > high))
     carbon = np.clip(found, low, high) if chosen.toc_outside == "clamp" else found
-    reasons = ["no organic carbon is known", f"organic carbon is outside {low:g} to {high:g} %", "no aluminium is known"]
+    reasons = [
+        "no organic carbon is known",
+        f"organic carbon is outside {low:g} to {high:g} %",
+        "no aluminium is known",
+    ]
     why = np.full(rows, -1, dtype=np.int64)
     why[needs_al & np.isnan(aluminium)] = 2
     if chosen.toc_outside != "clamp":

@@ -53,7 +53,7 @@ def solids_of(results: pd.DataFrame, *, use_water_content: bool = False) -> Soli
     """
     chosen = results["substance"].isin(WATER_FIGURES) & results["used"] & (results["kind"] == "exact")
     few = results.loc[chosen, ["sample", "substance", "method", "lab_sample", "file", "sheet", "row", "column"]].astype(
-        {name: object for name in ("sample", "substance", "method", "lab_sample", "file", "sheet", "column")}
+        dict.fromkeys(("sample", "substance", "method", "lab_sample", "file", "sheet", "column"), object)
     )
     few["figure"] = results.loc[chosen, "read_value"] * results.loc[chosen, "factor"]
     few = few[np.isfinite(few["figure"])]

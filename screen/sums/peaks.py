@@ -17,6 +17,7 @@ from screen.reference.units import factor
 
 __all__ = ["Belonging", "Names", "belonging", "look_up", "unit_factor"]
 
+
 @dataclass(frozen=True, slots=True)
 class Names:
     """The substances met, in a fixed order of their own that no row order can change.

@@ -1,0 +1,63 @@
+"""Indices of each sample: in go a normalised batch, its totals and the sets in use, out comes the table INDICES.
+
+Switched off: ``logistic-p`` and ``logistic-pmax``. Their coefficients (Field et al. 2002; U.S. EPA 2005) were not seen in a
+source, only derived or recalled, and a probability from unseen coefficients would look surer than it is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from screen.columns import Flags, texts_of
+from screen.compare.background import against_background
+from screen.compare.candidates import source_of
+from screen.compare.index_rows import as_frame
+from screen.compare.mean_quotients import mean_quotients
+from screen.compare.mixtures import pah_ratios, pah_toxic_units, sem_minus_avs, tissue_potential
+from screen.model import Batch
+from screen.reference.rules import sum_rules
+
+if TYPE_CHECKING:
+    from screen.reference.sets import GuidelineSet
+    from screen.settings import Settings
+
+__all__ = ["indices"]
+
+#: The set each mean quotient rests on, and the waters it is made for.
+_MEANS = {
+    "mean-pec-quotient": ("consensus-2000-fresh", ("fresh", "")),
+    "mean-erm-quotient": ("long-1995-marine", ("marine", "estuarine", "")),
+    "mean-pel-quotient": ("macdonald-1996-marine", ("marine", "estuarine", "")),
+}
+
+
+def indices(batch: Batch, totals: pd.DataFrame, sets: Sequence[GuidelineSet], settings: Settings) -> pd.DataFrame:
+    """Every index that the data of a sample allow: columns INDICES, by sample.
+
+    Mean quotients are made for the waters that they were derived for (all where none is stated), and for every sample
+    when their set was asked for by name.
+    """
+    samples = batch.samples
+    names = texts_of(samples["sample"])
+    rules = sum_rules()
+    source = source_of(batch.results, totals, None, names, rules)
+    carbon = samples["toc_pct"].to_numpy(dtype=np.float64)
+    water = np.array([one or settings.water or "" for one in texts_of(samples["water"])], dtype=object)
+    asked = set(settings.guidelines)
+    wanted: dict[str, Flags] = {
+        index: np.isin(water, waters) | (name in asked) for index, (name, waters) in _MEANS.items()
+    }
+    reference = texts_of(samples["role"]) == "reference"
+    blocks = [
+        *mean_quotients(source, wanted),
+        *pah_toxic_units(source, carbon),
+        *sem_minus_avs(source, carbon),
+        *against_background(source, np.asarray(reference, dtype=bool)),
+        *tissue_potential(source, carbon),
+        *pah_ratios(source),
+    ]
+    return as_frame(blocks, names, texts_of(samples["station"]))

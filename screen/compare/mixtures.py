@@ -1,0 +1,270 @@
+"""Indices of mixtures by partitioning: toxic units of PAHs, extracted metals minus sulfide, ratios of PAHs, tissue.
+
+In go results, totals and the organic carbon of each sample; out come blocks of rows. Coefficients are data in
+`guidelines/coefficients/`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from screen.columns import Codes, Flags, Floats, Texts, recoded, texts_of
+from screen.compare.candidates import Source
+from screen.compare.index_rows import IndexRows
+from screen.reference.locate import read_table
+from screen.sums.peaks import belonging
+
+__all__ = ["Figures", "figures_of", "pah_ratios", "pah_toxic_units", "sem_minus_avs", "tissue_potential"]
+
+#: Below this much organic carbon nothing is divided by it (EPA 2003 and 2005; from memory).
+LEAST_CARBON_PCT = 0.2
+
+
+class Figures:
+    """Used results of a few substances as arrays by sample and substance: value, low, high, detected, measured."""
+
+    def __init__(self, source: Source, substances: list[str]) -> None:
+        """Take ``substances``; a pair that the substance table takes as one counts as the one that it stands for."""
+        shape = (len(source.samples), len(substances))
+        self.value, self.low, self.high = (np.full(shape, np.nan) for _ in range(3))
+        self.detected, self.measured = np.zeros(shape, dtype=bool), np.zeros(shape, dtype=bool)
+        place = {name: i for i, name in enumerate(substances)}
+        used = source.results["used"].to_numpy(dtype=bool)
+        for code, (name, members) in enumerate(zip(source.names.names, source.names.members, strict=True)):
+            if len(members) != 1 or members[0] not in place:
+                continue
+            column = place[members[0]]
+            rows = source.by_name[source.bounds[code] : source.bounds[code + 1]]
+            rows = rows[used[rows] & (source.result_sample[rows] >= 0)]
+            if name != members[0]:
+                rows = rows[~self.measured[source.result_sample[rows], column]]
+            sample, few = source.result_sample[rows], source.results.iloc[rows]
+            self.value[sample, column] = few["value"].to_numpy(dtype=np.float64)
+            self.low[sample, column] = few["low"].to_numpy(dtype=np.float64)
+            self.high[sample, column] = few["high"].to_numpy(dtype=np.float64)
+            self.detected[sample, column] = few["detected"].to_numpy(dtype=bool)
+            self.measured[sample, column] = True
+
+
+def figures_of(source: Source, substances: list[str]) -> Figures:
+    """``Figures`` of some substances."""
+    return Figures(source, substances)
+
+
+def pah_ratios(source: Source) -> list[IndexRows]:
+    """Ratios first / (first + second) of pairs of PAHs that are both detected; shown all, never one verdict."""
+    table = read_table("coefficients/pah_ratios.csv")
+    blocks = []
+    for row in table.to_dict("records"):
+        both = figures_of(source, [row["first"], row["second"]])
+        value = both.value[:, 0] / (both.value[:, 0] + both.value[:, 1])
+        on = np.flatnonzero(both.detected.all(axis=1) & ~np.isnan(value))
+        if len(on):
+            blocks.append(
+                IndexRows(
+                    on,
+                    str(row["index"]),
+                    "",
+                    value[on],
+                    value[on],
+                    value[on],
+                    "1",
+                    str(row["source"]),
+                    f"{row['first']};{row['second']}",
+                    "ratios shift with weathering; read them together",
+                )
+            )
+    return blocks
+
+
+def pah_toxic_units(source: Source, carbon: Floats) -> list[IndexRows]:
+    """Toxic units of 34 PAHs: sum of C / foc / C_oc,FCV (U.S. EPA 2003), each capped at the limit of solubility.
+
+    ``value`` and ``low`` are of what was detected; ``high`` takes limits in full and, where fewer than 34 were measured
+    but a published list of 13 or 23 was, the 95 % factor for it (no factor: no upper bound).
+    """
+    table = read_table("coefficients/esb_pah34.csv")
+    divisor = table["coc_fcv_ug_g_oc"].astype(float).to_numpy()
+    cap = pd.to_numeric(table["coc_max_ug_g_oc"].replace("", None)).astype(float).to_numpy() / divisor
+    part = belonging(source.names, dict(zip(table["substance"], 1.0 / divisor, strict=True)), "mg/kg", "pah")
+    used = source.results["used"].to_numpy(dtype=bool)
+    name = recoded(source.results["substance"], source.names.names)
+    good = (carbon >= LEAST_CARBON_PCT) & ~np.isnan(carbon)
+    rows = np.flatnonzero(used & (source.result_sample >= 0) & ~np.isnan(np.append(part.scale, np.nan)[name]))
+    rows = rows[good[source.result_sample[rows]]]
+    if not len(rows):
+        return []
+    sample, peak = source.result_sample[rows], name[rows]
+    by = part.scale[peak] * 100.0 / carbon[sample]
+    top = np.where(part.covers, np.where(np.isnan(cap), np.inf, cap)[None, :], -np.inf).max(axis=1)[peak]
+    results = source.results
+
+    def units(column: str) -> Floats:
+        return np.minimum(results[column].to_numpy(dtype=np.float64)[rows] * by, top)
+
+    value, low, high = units("value"), units("low"), units("high")
+    count = len(source.samples)
+
+    def total(figures: Floats) -> Floats:
+        return np.bincount(sample, weights=figures, minlength=count)
+
+    covered = np.zeros((count, len(divisor)), dtype=bool)
+    np.logical_or.at(covered, sample, part.covers[peak])
+    measured = covered.sum(axis=1)
+    values, lows, highs = total(np.where(np.isnan(value), low, value)), total(low), total(high)
+    factor = _widening(table, covered)
+    highs = highs * factor
+    on = np.flatnonzero((measured > 0) & good)
+    settled = (measured[on] == len(divisor)) | (values[on] > 1)
+    notes = np.array(
+        [
+            f"{measured[i]} of {len(divisor)} PAHs measured"
+            + ("" if measured[i] == len(divisor) else _words(factor[i]))
+            for i in on
+        ],
+        dtype=object,
+    )
+    return [
+        IndexRows(
+            on,
+            "esb-pah-tu",
+            "",
+            values[on],
+            lows[on],
+            highs[on],
+            "toxic units",
+            "U.S. EPA 2003, EPA-600-R-02-013",
+            np.array([f"{measured[i]} of {len(divisor)}" for i in on], dtype=object),
+            notes,
+            classify=settled | (highs[on] <= 1),
+            evidence="from_memory",
+        )
+    ]
+
+
+def _words(factor: float) -> str:
+    if np.isnan(factor):
+        return ": a lower estimate, no published factor for this list"
+    return f": value is of these; the 95 % factor {factor:g} is in the upper bound"
+
+
+def _widening(table: pd.DataFrame, covered: Flags) -> Floats:
+    """The 95 % factor of each sample: 1 for all 34, else that of the widest published list that was measured whole."""
+    factors = read_table("coefficients/esb_adjustment_factors.csv")
+    factors = factors[factors["confidence_level_pct"] == "95"]
+    out = np.where(covered.all(axis=1), 1.0, np.nan)
+    for row in factors.sort_values("measured", key=lambda c: -c.astype(int)).to_dict("records"):
+        listed = (table[f"in_{row['measured']}"] == "1").to_numpy()
+        if listed.sum() == int(row["measured"]):
+            whole = covered[:, listed].all(axis=1)
+            out = np.where(np.isnan(out) & whole, float(row["multiplier"]), out)
+    return out
+
+
+def sem_minus_avs(source: Source, carbon: Floats) -> list[IndexRows]:
+    """Simultaneously extracted metals minus acid volatile sulfide, in umol/g, and the same per gram of organic carbon.
+
+    Metals and sulfide not detected count as 0 in the value, in full in the bounds.
+    """
+    totals = source.totals
+    rows = np.flatnonzero((texts_of(totals["total"]) == "sem") & (source.total_sample >= 0))
+    rows = rows[np.unique(source.total_sample[rows], return_index=True)[1]]
+    if not len(rows):
+        return []
+    sample = source.total_sample[rows]
+    few = totals.iloc[rows]
+    sulfide = figures_of(source, ["Acid volatile sulfide"])
+    on = sulfide.measured[sample, 0]
+    sample, few = sample[on], few[on]
+    if not len(sample):
+        return []
+    avs, avs_low, avs_high = sulfide.value[sample, 0], sulfide.low[sample, 0], sulfide.high[sample, 0]
+    low, high = few["low"].to_numpy(dtype=np.float64), few["high"].to_numpy(dtype=np.float64)
+    value = few["value"].fillna(few["low"]).to_numpy(dtype=np.float64) - np.where(np.isnan(avs), avs_low, avs)
+    partial = ~few["complete"].to_numpy(dtype=bool)
+    bounds = low - avs_high, np.where(partial, np.nan, high - avs_low)
+    members = [f"{measured} of {listed}" for measured, listed in zip(few["measured"], few["members"], strict=True)]
+    notes = np.where(partial, "not all metals measured: a lower estimate", "").astype(object)
+    little = np.where(np.isnan(avs), avs_high, avs) < 0.1
+    notes[little] = [
+        f"{note + '; ' if note else ''}AVS below 0.1 umol/g: at or below 0 says nothing" for note in notes[little]
+    ]
+    blocks = [
+        IndexRows(
+            sample,
+            "sem-minus-avs",
+            "",
+            value,
+            bounds[0],
+            bounds[1],
+            "umol/g",
+            "U.S. EPA 2005, EPA-600-R-02-011",
+            np.array(members, dtype=object),
+            notes,
+            classify=~(little & (value <= 0)),
+        )
+    ]
+    with_carbon = np.flatnonzero(carbon[sample] >= LEAST_CARBON_PCT)
+    if len(with_carbon):
+        by = 100.0 / carbon[sample[with_carbon]]
+        blocks.append(
+            IndexRows(
+                sample[with_carbon],
+                "sem-minus-avs-oc",
+                "",
+                value[with_carbon] * by,
+                bounds[0][with_carbon] * by,
+                bounds[1][with_carbon] * by,
+                "umol/g OC",
+                "U.S. EPA 2005, EPA-600-R-02-011",
+                np.array(members, dtype=object)[with_carbon],
+                notes[with_carbon],
+            )
+        )
+    return blocks
+
+
+def tissue_potential(source: Source, carbon: Floats) -> list[IndexRows]:
+    """Theoretical bioaccumulation potential, BSAF x (C / foc) x lipid fraction, of detected totals: context only."""
+    table = read_table("coefficients/tissue.csv")
+    blocks = []
+    ids, complete = texts_of(source.totals["total"]), source.totals["complete"].to_numpy(dtype=bool)
+    for row in table.to_dict("records"):
+        chosen = _first_complete(source, str(row["totals"]).split(";"), ids, complete)
+        sample = source.total_sample[chosen]
+        few = source.totals.iloc[chosen]
+        on = (carbon[sample] >= LEAST_CARBON_PCT) & few["value"].notna().to_numpy()
+        sample, few = sample[on], few[on]
+        if not len(sample):
+            continue
+        by = float(row["bsaf"]) * float(row["lipid_pct"]) / carbon[sample]
+        partial = ~few["complete"].to_numpy(dtype=bool)
+        note = f"BSAF {row['bsaf']}, lipid {row['lipid_pct']} %: an upper screening figure, not advice on eating fish"
+        blocks.append(
+            IndexRows(
+                sample,
+                "tissue-potential",
+                str(row["substance"]),
+                few["value"].to_numpy(dtype=np.float64) * by,
+                few["low"].to_numpy(dtype=np.float64) * by,
+                np.where(partial, np.nan, few["high"].to_numpy(dtype=np.float64) * by),
+                "ug/kg wet weight",
+                str(row["source"]),
+                texts_of(few["total"]),
+                note,
+                evidence=str(row["evidence"]),
+            )
+        )
+    return blocks
+
+
+def _first_complete(source: Source, wanted: list[str], ids: Texts, complete: Flags) -> Codes:
+    """One total of each sample: the first complete one of ``wanted``, else the first."""
+    rank = {one: place for place, one in enumerate(wanted)}
+    rows = np.array([i for i, one in enumerate(ids) if one in rank and source.total_sample[i] >= 0], dtype=np.int64)
+    if not len(rows):
+        return rows
+    order = np.lexsort(([rank[ids[i]] for i in rows], ~complete[rows], source.total_sample[rows]))
+    rows = rows[order]
+    return rows[np.append(True, source.total_sample[rows][1:] != source.total_sample[rows][:-1])]

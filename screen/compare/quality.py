@@ -1,0 +1,440 @@
+"""Checks of data quality: in go a batch, its totals and findings, out come outcomes by sample. They change no result.
+
+Criteria are data: `guidelines/coefficients/quality_criteria.csv`, with the source of each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from screen.columns import coded, texts_of
+from screen.model import QUALITY, Batch
+from screen.normalise.carbon import CARBON
+from screen.normalise.moisture import solids_of
+from screen.reference.locate import read_table
+from screen.reference.rules import sum_rules
+from screen.reference.substances import describe
+
+if TYPE_CHECKING:
+    from screen.reference.sets import GuidelineSet
+    from screen.settings import Settings
+
+__all__ = ["criteria", "quality"]
+
+_GRAIN = ("Gravel", "Sand", "Silt", "Clay")
+_RECOVERIES = {"matrix-spike": "spike", "control-sample": "control-sample", "surrogate": "surrogate"}
+_BLANKS = ("method-blank", "field-blank")
+#: Converted medians of two units of one substance this far apart look like a slip by 1000.
+_SLIP = (300.0, 3000.0)
+
+
+def criteria() -> pd.DataFrame:
+    """The criteria: check, group ("" for any other), measure, low, high (NaN for none), unit, source, evidence, note."""
+    table = read_table("coefficients/quality_criteria.csv")
+    for name in ("low", "high"):
+        table[name] = pd.to_numeric(table[name].replace("", None)).astype(np.float64)
+    return table
+
+
+def quality(
+    batch: Batch,
+    totals: pd.DataFrame,
+    findings: pd.DataFrame,
+    sets: Sequence[GuidelineSet],
+    settings: Settings,
+) -> pd.DataFrame:
+    """All checks of a normalised batch that its data allow: columns QUALITY, by check as met.
+
+    ``outcome`` is ``within``, ``outside``, ``detected``, ``above level``, ``partial`` or ``missing``.
+    """
+    rules = criteria()
+    parts = [
+        *_quality_control(batch.qc, batch.results, rules),
+        _field_duplicates(batch, rules),
+        _limits(findings, totals),
+        _missing(findings, totals),
+        *_solids(batch, rules, settings),
+        *_carbon(batch, sets, rules),
+        *_laboratory_totals(totals, batch.results, rules),
+        *_units(batch.results, rules),
+    ]
+    parts = [part.reindex(columns=QUALITY) for part in parts if len(part)]
+    if not parts:
+        return pd.DataFrame(columns=QUALITY)
+    numbers = {"value": np.float64, "row": np.float64}
+    texts = [name for name in QUALITY if name not in numbers]
+    table = pd.concat([part.astype(dict.fromkeys(texts, object) | numbers) for part in parts], ignore_index=True)
+    return table.astype(dict.fromkeys(texts, "category"))
+
+
+def _between(low: float, high: float, unit: str) -> str:
+    if np.isnan(low):
+        return f"at most {high:g} {unit}"
+    return f"at least {low:g} {unit}" if np.isnan(high) else f"{low:g} to {high:g} {unit}"
+
+
+def _limits_of(rules: pd.DataFrame, check: str, measure: str, groups: np.ndarray) -> pd.DataFrame:
+    """The criterion of each group: its own, else that of any other group."""
+    own = rules[(rules["check"] == check) & (rules["measure"] == measure)].set_index("group")
+    wanted = [group if group in own.index else "" for group in groups]
+    found = own.reindex(wanted)
+    texts = [_between(*row) for row in zip(found["low"], found["high"], found["unit"], strict=True)]
+    return pd.DataFrame({"low": found["low"].to_numpy(), "high": found["high"].to_numpy(), "criterion": texts})
+
+
+def _judged(rows: pd.DataFrame, check: str, value: np.ndarray, limits: pd.DataFrame, note: str = "") -> pd.DataFrame:
+    outside = (value < limits["low"].to_numpy()) | (value > limits["high"].to_numpy())
+    return rows.assign(
+        check=check,
+        value=value,
+        criterion=limits["criterion"].to_numpy(dtype=object),
+        outcome=np.where(outside, "outside", "within"),
+        note=note or None,
+    )
+
+
+def _place(frame: pd.DataFrame) -> pd.DataFrame:
+    """Sample, substance and place of rows, as plain texts."""
+    texts = {name: texts_of(frame[name]) for name in ("sample", "substance", "file", "sheet")}
+    return pd.DataFrame(texts | {"row": frame["row"].to_numpy(dtype=np.float64)})
+
+
+def _groups(substances: pd.Series) -> np.ndarray:
+    codes, names = coded(substances)
+    groups = describe(list(names))["group"].to_numpy(dtype=object)
+    return np.append(groups, None)[codes]
+
+
+def _quality_control(qc: pd.DataFrame, results: pd.DataFrame, rules: pd.DataFrame) -> list[pd.DataFrame]:
+    """Blanks, recoveries and laboratory duplicates."""
+    if qc.empty:
+        return []
+    kind = texts_of(qc["qc_kind"])
+    parts = []
+    blanks = qc[np.isin(kind, _BLANKS)]
+    if len(blanks):
+        seen = blanks["detected"].to_numpy(dtype=bool)
+        parts.append(
+            _place(blanks).assign(
+                check="blank",
+                value=blanks["read_value"].to_numpy(dtype=np.float64),
+                criterion="not detected",
+                outcome=np.where(seen, "detected", "within"),
+                note=[f"{unit} as reported" for unit in texts_of(blanks["reported_unit"])],
+            )
+        )
+    percent = np.isin(texts_of(qc["reported_unit"]), ("%", "percent", "% recovery", "%R"))
+    for name, check in _RECOVERIES.items():
+        rows = qc[(kind == name) & percent & qc["read_value"].notna().to_numpy()]
+        if len(rows):
+            limits = _limits_of(rules, check, "recovery", _groups(rows["substance"]))
+            parts.append(_judged(_place(rows), check, rows["read_value"].to_numpy(dtype=np.float64), limits))
+    again = qc[(kind == "lab-duplicate") & qc["value"].notna().to_numpy()]
+    if len(again):
+        measure = "relative difference of a laboratory duplicate"
+        whose = again["qc_of"].astype(object).where(again["qc_of"].notna(), again["sample"].astype(object))
+        parts.append(
+            _pairs(
+                _place(again).assign(parent=whose.to_numpy(), own=again["value"].to_numpy()), results, rules, measure
+            )
+        )
+    return parts
+
+
+def _pairs(rows: pd.DataFrame, results: pd.DataFrame, rules: pd.DataFrame, measure: str) -> pd.DataFrame:
+    """Relative differences, RPD = 200 |a - b| / (a + b), of ``own`` and the value of ``parent`` for the same substance."""
+    good = results[results["used"] & results["value"].notna() & results["sample"].isin(set(rows["parent"]))]
+    other = pd.DataFrame(
+        {
+            "parent": texts_of(good["sample"]),
+            "substance": texts_of(good["substance"]),
+            "other": good["value"].to_numpy(),
+        }
+    ).drop_duplicates(["parent", "substance"])
+    both = rows.merge(other, on=["parent", "substance"], how="inner")
+    both = both[(both["own"] + both["other"]) > 0].reset_index(drop=True)
+    if both.empty:
+        return both
+    difference = 200.0 * (both["own"] - both["other"]).abs().to_numpy() / (both["own"] + both["other"]).to_numpy()
+    limits = _limits_of(rules, "duplicate", measure, _groups(both["substance"]))
+    out = _judged(both, "duplicate", difference, limits)
+    return out.assign(note=[f"{measure}: {one}" for one in both["parent"]])
+
+
+def _field_duplicates(batch: Batch, rules: pd.DataFrame) -> pd.DataFrame:
+    parents = batch.samples.loc[batch.samples["parent"].notna(), ["sample", "parent"]].astype(object)
+    parents = parents[parents["parent"] != ""]
+    if parents.empty:
+        return pd.DataFrame()
+    results = batch.results
+    good = results[results["used"] & results["value"].notna() & results["sample"].isin(set(parents["sample"]))]
+    good = good[~good["substance"].isin(("Percent solids", "Percent moisture"))]
+    rows = _place(good).assign(own=good["value"].to_numpy(dtype=np.float64)).merge(parents, on="sample")
+    return _pairs(rows, results, rules, "relative difference of a field duplicate")
+
+
+def _limits(findings: pd.DataFrame, totals: pd.DataFrame) -> pd.DataFrame:
+    """Members not detected whose limit is above the lower level: the question cannot be answered (handbook 7.5)."""
+    rows = findings[(findings["finding"] == "undetermined") & ~findings["detected"].to_numpy(dtype=bool)]
+    level = rows["lower_level"].fillna(rows["upper_level"])
+    name = rows["lower_name"].astype(object).where(rows["lower_level"].notna(), rows["upper_name"].astype(object))
+    rows = rows.assign(level=level, level_name=name)
+    scale = rows["high"].to_numpy(dtype=np.float64)
+    alone = totals.drop_duplicates(["sample", "total"])[["sample", "total", "limit", "high"]].astype(
+        {"sample": object, "total": object}
+    )
+    keys = rows[["sample", "total"]].astype(object).merge(alone, on=["sample", "total"], how="left")
+    # of a total the single highest limit decides, on the basis of the finding
+    limit = np.where(keys["limit"].notna(), keys["limit"] * scale / keys["high"], scale)
+    rows = rows.assign(high=limit)
+    rows = rows[rows["high"] > rows["level"]]
+    texts = zip(rows["set"], rows["level_name"], rows["level"], rows["unit"], strict=True)
+    return pd.DataFrame(
+        {
+            "check": "limit-above-level",
+            "sample": texts_of(rows["sample"]),
+            "substance": texts_of(rows["substance"]),
+            "value": rows["high"].to_numpy(),
+            "criterion": [f"{one} {label} {figure:g} {unit}" for one, label, figure, unit in texts],
+            "outcome": "above level",
+            "note": "not detected; the limit cannot show whether the level is met",
+        }
+    )
+
+
+def _missing(findings: pd.DataFrame, totals: pd.DataFrame) -> pd.DataFrame:
+    """Totals that were compared although members were not measured."""
+    partial = totals[~totals["complete"].to_numpy(dtype=bool) & (totals["measured"] > 0)]
+    compared = findings[findings["total"].notna()]
+    used = set(zip(texts_of(compared["sample"]), texts_of(compared["total"]), strict=True))
+    keys = zip(texts_of(partial["sample"]), texts_of(partial["total"]), strict=True)
+    rows = partial[np.array([key in used for key in keys], dtype=bool)].drop_duplicates(["sample", "total"])
+    return pd.DataFrame(
+        {
+            "check": "missing-member",
+            "sample": texts_of(rows["sample"]),
+            "substance": texts_of(rows["total"]),
+            "value": rows["measured"].to_numpy(dtype=np.float64),
+            "criterion": [f"{count} members" for count in rows["members"]],
+            "outcome": "partial",
+            "note": [f"not measured: {_short(text)}" for text in texts_of(rows["missing"])],
+        }
+    )
+
+
+def _short(names: str, most: int = 12) -> str:
+    parts = names.split(";")
+    more = f" and {len(parts) - most} more" if len(parts) > most else ""
+    return ", ".join(parts[:most]) + more
+
+
+def _simple(
+    check: str, substance: str, samples: Sequence[str], value: object, criterion: str, outcome: str, note: str
+) -> pd.DataFrame:
+    return pd.DataFrame(
+        {
+            "check": check,
+            "sample": list(samples),
+            "substance": substance,
+            "value": value,
+            "criterion": criterion,
+            "outcome": outcome,
+            "note": note,
+        }
+    )
+
+
+def _solids(batch: Batch, rules: pd.DataFrame, settings: Settings) -> list[pd.DataFrame]:
+    solids = solids_of(batch.results, use_water_content=settings.water_content == "use")
+    figures = solids.figures[solids.figures["rank"] < 2].drop_duplicates(["sample", "rank"])
+    both = (
+        figures.pivot_table(index="sample", columns="rank", values="solids", sort=False)
+        .reindex(columns=[0, 1])
+        .dropna()
+    )
+    parts = []
+    if len(both):
+        value = (both[0] + 100.0 - both[1]).to_numpy()
+        off = both.index.isin(solids.conflict)
+        parts.append(
+            _simple(
+                "solids",
+                "Percent solids",
+                list(both.index),
+                value,
+                "98 to 102 %",
+                "within",
+                "solids and moisture together",
+            ).assign(outcome=np.where(off, "outside", "within"))
+        )
+    samples = batch.samples[batch.samples["solids_pct"].notna()]
+    low = float(rules.loc[rules["measure"] == "percent solids", "low"].iloc[0])
+    few = samples[samples["solids_pct"] < low]
+    parts.append(
+        _simple("solids", "Percent solids", texts_of(few["sample"]), few["solids_pct"].to_numpy(), f"at least {low:g} %", "outside",
+                "much water: limits are high and figures less sure")
+    )  # fmt: skip
+    why = texts_of(batch.results["why_not"])
+    none = batch.results.loc[why == "no-moisture", "sample"].astype(object).unique()
+    parts.append(
+        _simple(
+            "solids", "Percent solids", none, np.nan, "known", "missing", "results on wet weight cannot be converted"
+        )
+    )
+    return parts
+
+
+def _carbon(batch: Batch, sets: Sequence[GuidelineSet], rules: pd.DataFrame) -> list[pd.DataFrame]:
+    """Organic carbon: impossible figures, none where a set asks for it, and figures outside a set's range."""
+    samples = batch.samples
+    carbon = samples["toc_pct"].to_numpy(dtype=np.float64)
+    names = texts_of(samples["sample"])
+    most = float(rules.loc[rules["measure"] == "organic carbon", "high"].iloc[0])
+    with_results = np.isin(names, batch.results["sample"].astype(object).unique())
+    parts = [
+        _simple(
+            "carbon",
+            CARBON,
+            names[carbon > most],
+            carbon[carbon > most],
+            f"at most {most:g} %",
+            "outside",
+            "hardly possible",
+        )
+    ]
+    asking = [one for one in sets if one.rows["basis"].str.startswith("oc").any()]
+    if asking:
+        none = np.isnan(carbon) & with_results
+        note = "asked for by " + ", ".join(one.id for one in asking)
+        parts.append(_simple("carbon", CARBON, names[none], np.nan, "known", "missing", note))
+    for one in asking:
+        if one.toc_range is not None:
+            low, high = one.toc_range
+            out = (carbon < low) | (carbon > high)
+            parts.append(
+                _simple(
+                    "carbon", CARBON, names[out], carbon[out], f"{low:g} to {high:g} %", "outside", f"range of {one.id}"
+                )
+            )
+    return parts
+
+
+def _laboratory_totals(totals: pd.DataFrame, results: pd.DataFrame, rules: pd.DataFrame) -> list[pd.DataFrame]:
+    """Totals of the laboratory that its own parts do not make: a part above it, or a sum more than 5 % off."""
+    beside = totals[totals["lab_total"].notna() & (totals["measured"] > 0)]
+    if beside.empty:
+        return []
+    away = float(rules.loc[rules["check"] == "part-above-total", "high"].iloc[0])
+    difference = beside["lab_difference_pct"].to_numpy(dtype=np.float64)
+    limits = pd.DataFrame(
+        {"low": -away, "high": away, "criterion": f"{-away:g} to {away:g} %"}, index=range(len(beside))
+    )
+    rows = pd.DataFrame({"sample": texts_of(beside["sample"]), "substance": texts_of(beside["total"])})
+    # a total that is complete is fairly compared; of a partial one only a part above the total says something
+    fair = beside["complete"].to_numpy(dtype=bool) | (difference > away)
+    note = (
+        "sum of the parts against the laboratory's total: its list, its rule for nondetects or a coelution may differ"
+    )
+    parts = [_judged(rows, "part-above-total", difference, limits, note)[fair & ~np.isnan(difference)]]
+    members = sum_rules().members
+    wanted = members[members["total"].isin(set(rows["substance"]))][["total", "substance"]].rename(
+        columns={"substance": "part"}
+    )
+    used = results[results["used"] & results["value"].notna() & results["sample"].isin(set(rows["sample"]))]
+    single = _place(used).rename(columns={"substance": "part"}).assign(figure=used["value"].to_numpy(dtype=np.float64))
+    lab = rows.rename(columns={"substance": "total"}).assign(lab=beside["lab_total"].to_numpy())
+    both = lab.merge(wanted, on="total").merge(single, on=["sample", "part"])
+    both = both[both["figure"] > both["lab"] * (1 + 1e-9)]
+    parts.append(
+        both.assign(
+            check="part-above-total",
+            substance=both["part"],
+            value=both["figure"],
+            criterion=[f"laboratory's total {figure:g}" for figure in both["lab"]],
+            outcome="outside",
+            note=[f"one part is more than the laboratory's total beside {total}" for total in both["total"]],
+        )
+    )
+    return parts
+
+
+def _units(results: pd.DataFrame, rules: pd.DataFrame) -> list[pd.DataFrame]:
+    """Figures beyond what a unit can mean, grain sizes that do not add up, and units of one substance 1000 apart."""
+    own = rules[(rules["check"] == "unit-suspect") & (rules["measure"] == "concentration")].set_index("group")
+    codes, names = coded(results["substance"])
+    facts = describe(list(names))
+    low, high = np.full(len(names) + 1, np.nan), np.full(len(names) + 1, np.nan)
+    units = np.append(facts["unit"].to_numpy(dtype=object), None)
+    for i, (group, unit) in enumerate(zip(facts["group"], facts["unit"], strict=True)):
+        rule = own.loc[group] if group in own.index else own.loc[""]
+        if rule["unit"] == unit:
+            low[i], high[i] = rule["low"], rule["high"]
+    value = results["value"].to_numpy(dtype=np.float64)
+    odd = np.flatnonzero((value < low[codes]) | (value > high[codes]))
+    rows = results.iloc[odd]
+    criterion = [_between(low[i], high[i], str(units[i])) for i in codes[odd]]
+    parts = [
+        _place(rows).assign(
+            check="unit-suspect", value=value[odd], criterion=criterion, outcome="outside", note="is the unit right?"
+        )
+    ]
+    grain = results[results["substance"].isin(_GRAIN) & results["used"] & results["value"].notna()]
+    if len(grain):
+        table = pd.DataFrame(
+            {
+                "sample": texts_of(grain["sample"]),
+                "value": grain["value"].to_numpy(),
+                "kind": texts_of(grain["substance"]),
+            }
+        )
+        sums = table.drop_duplicates(["sample", "kind"]).groupby("sample", sort=False)["value"].agg(["sum", "size"])
+        whole = sums[sums["size"] == len(_GRAIN)]
+        off = whole[(whole["sum"] < 95) | (whole["sum"] > 105)]
+        parts.append(
+            _simple(
+                "unit-suspect",
+                "grain size",
+                list(off.index),
+                off["sum"].to_numpy(),
+                "95 to 105 %",
+                "outside",
+                "sum of the classes",
+            )
+        )
+    parts.append(_slips(results, codes, names))
+    return parts
+
+
+def _slips(results: pd.DataFrame, codes: np.ndarray, names: np.ndarray) -> pd.DataFrame:
+    """Substances reported in two units whose converted medians differ about 1000 times."""
+    unit_codes, units = coded(results["reported_unit"])
+    if len(units) < 2:
+        return pd.DataFrame()
+    keys, first = np.unique(codes * (len(units) + 1) + unit_codes + 1, return_index=True)
+    substances = keys // (len(units) + 1)
+    several = set(substances[np.append(False, substances[1:] == substances[:-1])])
+    rows = np.isin(codes, list(several)) & results["value"].notna().to_numpy()
+    if not rows.any():
+        return pd.DataFrame()
+    frame = pd.DataFrame(
+        {"substance": codes[rows], "unit": unit_codes[rows], "value": results["value"].to_numpy()[rows]}
+    )
+    medians = frame.groupby(["substance", "unit"])["value"].median().reset_index()
+    spans = medians.groupby("substance")["value"].agg(["min", "max"])
+    ratio = spans["max"] / spans["min"]
+    odd = ratio[(ratio >= _SLIP[0]) & (ratio <= _SLIP[1])]
+    return pd.DataFrame(
+        {
+            "check": "unit-suspect",
+            "sample": None,
+            "substance": [names[code] for code in odd.index],
+            "value": odd.to_numpy(),
+            "criterion": "units of one substance agree",
+            "outcome": "outside",
+            "note": "medians of two units differ about 1000 times: one of them may be a slip",
+        }
+    )
