@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Callable
 
 __all__ = ["cas_check_digit_holds", "fold", "plain", "read_cas"]
 
@@ -37,12 +38,22 @@ def plain(name: str) -> str:
 
     Greek letters are written out, single spaces are kept. Σ and ∑ become one sign and stay.
     """
-    text = unicodedata.normalize("NFKC", str(name).translate(_CHARACTERS))
+    return _until_unchanged(_plain_once, str(name))
+
+
+def _plain_once(name: str) -> str:
+    text = unicodedata.normalize("NFKC", name.translate(_CHARACTERS))
     text = "".join(" " if char.isspace() else char for char in text if unicodedata.category(char) not in ("Cf", "Cc"))
     text = text.replace("ß", "beta").casefold().translate(_CHARACTERS).replace("σ", "∑")
     text = "".join(_GREEK.get(char, char) for char in text)
-    text = _SPELLED_GREEK.sub(r"\1", text)
-    return " ".join(text.split())
+    return " ".join(_SPELLED_GREEK.sub(r"\1", text).split())
+
+
+def _until_unchanged(step: Callable[[str], str], text: str) -> str:
+    before = None
+    while before != text:
+        before, text = text, step(text)
+    return text
 
 
 def fold(name: str) -> str:
@@ -52,16 +63,12 @@ def fold(name: str) -> str:
     locants become commas. Kept are ∑, ``+``, ``/``, ``:`` and the hyphen between words, without which ∑DDT would be
     DDT, TBT+ be TBT, and SEM-AVS be SEM/AVS.
     """
-    return _compact(plain(name))
+    return _until_unchanged(lambda text: _compact(plain(text)), str(name))
 
 
 def _compact(text: str) -> str:
     text = _DOTTED_LOCANTS.sub(_dots_to_commas, text)
-    before = None
-    while before != text:
-        before = text
-        text = _HYPHEN_BESIDE_SIGN.sub("", _SPACE_BESIDE_SIGN.sub("", text))
-    return text
+    return _HYPHEN_BESIDE_SIGN.sub("", _SPACE_BESIDE_SIGN.sub("", text))
 
 
 def _dots_to_commas(found: re.Match[str]) -> str:

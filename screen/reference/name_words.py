@@ -11,7 +11,7 @@ from functools import cache
 
 from screen.reference.folding import plain
 from screen.reference.locate import read_table
-from screen.reference.units import read_unit
+from screen.reference.units import states_unit
 
 __all__ = ["guard_in", "read_band", "split_unit", "without_tail"]
 
@@ -46,9 +46,9 @@ def split_unit(name: str) -> tuple[str, str]:
             continue
         if closed.casefold() in _LENGTHS and head[-1].isdigit() and not opened:
             continue
-        if closed.casefold() in _MASSES_ALONE and not opened:
+        if closed.casefold() in _MASSES_ALONE:
             continue
-        if read_unit(closed).code not in ("unit-unknown", "unit-missing"):
+        if states_unit(closed):
             return head, closed
     if text.startswith("%") or plain(text).startswith(("percent ", "pct ")):
         return text, "%"
@@ -79,7 +79,7 @@ def without_tail(text: str) -> str:
 def _method_pattern() -> str:
     numbers = "|".join(re.escape(word) for word in _words("method"))
     issuer = r"(?:by |method |epa |usepa |sw-?846 |astm |sm ?|iso )*"
-    return rf"(?P<head>.*\S)[ ,;:(-]+{issuer}(?:{numbers})[ -]?[a-e]?(?:[ -]?sim)?(?:-\d\d)?m?\)?"
+    return rf"(?P<head>.*?\S)[ ,;:(-]+{issuer}(?:{numbers})[ -]?[a-e]?(?:[ -]?sim)?(?:-\d\d)?m?\)?"
 
 
 @cache

@@ -33,10 +33,10 @@ _MAY_COELUTE = ("single", "mixture", "peak", "taken-as-one")
 _ORGANIC = ("pah", "pcb-congener", "pcb-aroclor", "pesticide", "dioxin", "other")
 _FOOTNOTE = re.compile(r"(?<=\S)(?:[\s]*[*†‡§¶#]+|[⁰¹²³⁴-⁹]+)$")
 _LABELLED = re.compile(
-    r"(?<=[a-z)0-9])[ -]?\(?d\d{1,2}\)?(?![\da-z])|(?<![a-z\d])(?:13c|c13|37cl)(?![a-z])"
+    r"(?:(?<=[a-z)\d])-|(?<=[a-z)\d])\(|(?<=ene|nol|nyl|ine|ate) ?)d\d{1,2}(?![\da-z])"
+    r"|(?<![a-z\d])(?:13c|c13|37cl)(?![a-z])"
     r"|(?<![a-z])(?:surr|surrogate|surrogates|internal standard|labell?ed)(?![a-z])"
 )
-_INVERTED = re.compile(r"(?P<stem>.+?), ?(?P<front>[^,].*)-")
 _LAST_BRACKET = re.compile(r"(?P<base>.*\S) ?\((?P<inner>[^()]*(?:\([^()]*\)[^()]*)*)\)")
 _TOTAL_FIRST = re.compile(r"(?:total|t-)[ -]?(?P<rest>.+)")
 _DEEPEST = 5
@@ -108,9 +108,12 @@ class NameBook:
         rows = [(name, name, "") for name, kind in self._kind.items() if kind != "ambiguous"]
         rows += list(zip(synonyms["name"], synonyms["substance"], synonyms["scope"], strict=True))
         self._printed: dict[str, str] = {}
+        self._by_digits: dict[str, list[str]] = {}
         for name, substance, scope in rows:
             key = fold(name)
-            self._printed.setdefault(key, name)
+            if key not in self._printed:
+                self._printed[key] = name
+                self._by_digits.setdefault(_digits(key), []).append(key)
             for spelling in dict.fromkeys((key, _without_hyphens(key))):
                 self._names.setdefault(spelling, {}).setdefault(scope, substance)
             if substance.startswith("PCB-") and (structure := read_structure(key)):
@@ -174,7 +177,7 @@ class NameBook:
     def _settle(self, substance: str, number: str, by_cas: str, name: str) -> Resolution | tuple[str, str]:
         """``substance`` (from the name) against the registry number: what stands, with a notice, or a refusal."""
         kind = self._kind_of(substance)
-        members = self._members.get(substance, ()) or describe([substance])["members"].iloc[0]
+        members = self._members.get(substance, ()) or _peak(substance)[2]
         if by_cas == substance or number in self._numbers.get(substance, ()):
             renamed = self._cas.get(substance, "") not in ("", number) and by_cas == substance
             return substance, f"CAS {number} is read as {substance}." if renamed else ""
@@ -244,20 +247,21 @@ class NameBook:
         if listed.labelled:
             return _Found("", surrogate=True)
         if not listed.prefixed and not band.startswith("pcb"):
+            if "," in key or ";" in key:
+                return None
             group = self._exact("/".join(member.removeprefix("PCB-") for member in listed.members), "")
             return _Found(group) if group else None
         if listed.wrong:
             numbers = ", ".join(map(str, listed.wrong))
-            wrong = f"No PCB has the number {numbers}: congeners run from 1 to {HIGHEST_CONGENER}, Aroclors are listed."
+            wrong = f"No PCB has the number {numbers}: congeners run from 1 to {HIGHEST_CONGENER}."
             return _Found("", wrong=wrong)
         return _Found(peak_name(listed.members), listed.flag)
 
     def _turned_round(self, text: str, band: str, depth: int) -> _Found | None:
         """``naphthalene, 2-methyl-`` and ``ddd, p,p'-``: the part after the comma belongs in front."""
-        found = _INVERTED.fullmatch(text)
-        if not found:
+        stem, _, front = text.removesuffix("-").partition(", " if ", " in text else ",")
+        if not text.endswith("-") or not stem or not front:
             return None
-        stem, front = found["stem"], found["front"]
         return self._find(front + stem, band, depth + 1) or self._find(f"{front}-{stem}", band, depth + 1)
 
     def _said_twice(self, text: str, band: str, depth: int) -> _Found | None:
@@ -290,10 +294,10 @@ class NameBook:
             found = self._find(part, "pcb" if after_pcb else band, depth + 1)
             if found is None or found.wrong or found.surrogate or found.coelution:
                 return None
-            described = describe([found.substance]).iloc[0]
-            if described["kind"] not in _MAY_COELUTE or described["group"] not in _ORGANIC:
+            kind, group, inside = _peak(found.substance)
+            if kind not in _MAY_COELUTE or group not in _ORGANIC:
                 return None
-            members.extend(described["members"])
+            members.extend(inside)
         return _Found(peak_name(members)) if len(set(members)) > 1 else None
 
     def _shortened(self, text: str, name: str, band: str, depth: int) -> _Found | None:
@@ -314,7 +318,7 @@ class NameBook:
     # ---- small questions
 
     def _kind_of(self, substance: str) -> str:
-        return self._kind.get(substance) or str(describe([substance])["kind"].iloc[0])
+        return self._kind.get(substance) or _peak(substance)[0]
 
     def _is_pcb(self, found: _Found | None) -> bool:
         return found is not None and found.substance.startswith("PCB-")
@@ -322,10 +326,7 @@ class NameBook:
     def _nearest(self, name: str) -> str:
         """A known name that looks like ``name`` and has the same digits, for the eye only."""
         key = fold(name)
-        digits = re.sub(r"\D", "", key)
-        like = [
-            k for k in self._printed if abs(len(k) - len(key)) <= 3 and re.sub(r"\D", "", k) == digits and len(k) > 3
-        ]
+        like = [other for other in self._by_digits.get(_digits(key), ()) if 3 < len(other) <= len(key) + 3]
         near = difflib.get_close_matches(key, like, n=1, cutoff=0.8)
         return self._printed[near[0]] if near else ""
 
@@ -363,6 +364,13 @@ def name_book(extra: Path | None = None) -> NameBook:
 
 
 @cache
+def _peak(substance: str) -> tuple[str, str, tuple[str, ...]]:
+    """Kind, group and members of a canonical name that may be a peak of no row of the table."""
+    row = describe([substance]).iloc[0]
+    return str(row["kind"]), str(row["group"]), tuple(row["members"])
+
+
+@cache
 def _built_in() -> NameBook:
     return NameBook()
 
@@ -394,6 +402,10 @@ def _read_own_names(path: Path) -> dict[str, str]:
         if own.setdefault(key, answer.substance) != answer.substance:
             raise NamesFileError(f"{where}: {row['name']!r} was given as {own[key]} before. Keep one of the two.")
     return own
+
+
+def _digits(key: str) -> str:
+    return re.sub(r"\D", "", key)
 
 
 def _without_hyphens(key: str) -> str:

@@ -70,7 +70,7 @@ def describe(names: Sequence[str]) -> pd.DataFrame:
     """
     known = _table()
     columns = list(known.columns)
-    positions = {name: place for place, name in enumerate(known.index)}
+    positions = _order()
     unique = list(dict.fromkeys(names))
     rows: dict[str, dict[str, Any]] = {}
     for name in unique:
@@ -91,8 +91,8 @@ def peak_name(members: Iterable[str]) -> str:
 
     Congeners and Aroclors share one prefix (``PCB-28/31``, ``Aroclor 1016/1242``), others are joined by a stroke.
     """
-    order = _table()["order"]
-    ordered = sorted(set(members), key=lambda name: int(order.get(name, len(order))))
+    order = _order()
+    ordered = sorted(set(members), key=lambda name: order.get(name, len(order)))
     parts: list[str] = []
     previous = ""
     for name in ordered:
@@ -100,6 +100,11 @@ def peak_name(members: Iterable[str]) -> str:
         parts.append(name[len(prefix) :] if prefix and prefix == previous else name)
         previous = prefix
     return "/".join(parts)
+
+
+@cache
+def _order() -> dict[str, int]:
+    return {str(name): place for place, name in enumerate(_table().index)}
 
 
 def _members_of(name: str, known: pd.DataFrame) -> list[str] | None:

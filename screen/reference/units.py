@@ -20,7 +20,7 @@ import pandas as pd
 
 from screen.reference.locate import read_table
 
-__all__ = ["UnitReading", "convert", "factor", "molar_factor", "read_basis", "read_unit"]
+__all__ = ["UnitReading", "convert", "factor", "molar_factor", "read_basis", "read_unit", "states_unit"]
 
 _Values = TypeVar("_Values", float, np.ndarray, pd.Series)
 _EMPTY = frozenset(("", "-", "--", "—", "na", "n/a", "none", "notstated", "notapplicable", "unknown"))
@@ -100,6 +100,12 @@ def _accept(
     elif _key(_ground(text)).startswith("pp") and not notice:
         notice = f"{text!r} is read as parts by mass, {unit}."
     return UnitReading(unit, stated, expressed, equivalents, message=notice)
+
+
+def states_unit(text: str) -> bool:
+    """Whether ``text`` is a unit that :func:`read_unit` knows, used for sediment or not."""
+    ground = _ground(text)
+    return _key(ground) not in _EMPTY and _unit_and_basis(_EQUIVALENT.sub("", ground))[0] is not None
 
 
 def _refuse_unknown(text: str) -> UnitReading:
