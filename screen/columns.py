@@ -23,7 +23,8 @@ def coded(column: pd.Series) -> tuple[Codes, Texts]:
     """The codes of a text column (int64, -1 where there is no text) and its distinct texts (object)."""
     if not isinstance(column.dtype, pd.CategoricalDtype):
         column = column.astype(object).astype("category")
-    return column.cat.codes.to_numpy(dtype=np.int64), column.cat.categories.to_numpy(dtype=object)
+    texts: Texts = np.asarray(column.cat.categories.to_numpy(dtype=object))
+    return np.asarray(column.cat.codes, dtype=np.int64), texts
 
 
 def recoded(column: pd.Series, texts: Sequence[str] | Texts | pd.Index) -> Codes:
@@ -45,8 +46,8 @@ def spread(codes: Codes, texts: Sequence[object] | Texts) -> pd.Categorical:
     ``texts`` may repeat; the categories are its distinct texts in order of first use.
     """
     own = np.asarray(texts, dtype=object)
-    empty = np.array([text is None or text == "" or text != text for text in own], dtype=bool)
-    places, distinct = pd.factorize(np.where(empty, None, own))
+    own = np.array([None if text is None or text == "" or text != text else text for text in own], dtype=object)
+    places, distinct = pd.factorize(own)
     return pd.Categorical.from_codes(_take(np.asarray(places, dtype=np.int64), codes), pd.Index(distinct, dtype=object))
 
 

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from screen.compare.findings import compare as compare
-    from screen.compare.stations import summarise_stations as stations
+    from screen.compare.stations import summarise_stations
+
+    stations = summarise_stations
 
 _WHERE = {
     "compare": ("screen.compare.findings", "compare"),

@@ -1,4 +1,4 @@
-"""Which guideline sets are compared for which sample: in go samples with their water and the settings, out come pairs."""
+"""Which guideline sets are compared for which sample: in go samples with their water and the settings, out go pairs."""
 
 from __future__ import annotations
 
@@ -38,12 +38,12 @@ def assign_sets(
     ids = list(dict.fromkeys(one for water in order for one in wanted[water]))
     pairs = [(name, one) for name, water in zip(names, waters, strict=True) for one in wanted[water]]
     unknown = [name for name, water in zip(names, waters, strict=True) if not water]
-    problems = ()
+    problems: tuple[Problem, ...] = ()
     if unknown:
         problems = (
             Problem(
                 "water-unknown",
-                f"{named(unknown)}: no water type is stated, so the levels for fresh and for salt water are both compared.",
+                f"{named(unknown)}: no water type is stated, so the levels for fresh and for salt water are both used.",
                 "Give the water in the field record, or with --water fresh, estuarine or marine.",
             ),
         )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from screen.columns import Flags, Floats
+from screen.columns import Codes, Flags, Floats, Texts
 from screen.compare.candidates import Source
 from screen.compare.index_rows import IndexRows
 from screen.compare.mixtures import Figures, figures_of
@@ -23,7 +23,7 @@ _AT_LEAST = 3
 
 
 def against_background(source: Source, reference: Flags) -> list[IndexRows]:
-    """Contamination factor C/B, igeo log2(C / 1.5 B), enrichment (C/R)/(B/R) and pollution load (geometric mean of C/B).
+    """Contamination factor C/B, igeo log2(C / 1.5 B), enrichment (C/R)/(B/R) and pollution load (geometric mean).
 
     ``reference`` marks the samples of reference stations. A metal not detected gives no single index; in the load it
     counts with half its limit, 0 in ``low`` and the limit in ``high``.
@@ -40,26 +40,41 @@ def against_background(source: Source, reference: Flags) -> list[IndexRows]:
         if not len(rows):
             continue
         figures = factor[rows, place], low[rows, place], high[rows, place]
-        blocks.append(IndexRows(rows, "contamination", metal, *figures, "1", label, metal, "", evidence=evidence))
+        blocks.append(_row(rows, "contamination", metal, figures, label, metal, "", evidence))
         with np.errstate(divide="ignore"):
             igeo = [np.log2(one / 1.5) for one in figures]
         igeo = [np.where(np.isinf(one), np.nan, one) for one in igeo]
-        blocks.append(IndexRows(rows, "igeo", metal, *igeo, "1", label, metal, "", evidence=evidence))
+        blocks.append(_row(rows, "igeo", metal, (igeo[0], igeo[1], igeo[2]), label, metal, "", evidence))
     blocks += _enrichment(factor, low, high, on, label, evidence)
     blocks += _load(all_figures, factor, high, background, on, label, evidence)
     return blocks
 
 
-def _background(figures: Figures, names: list[str], reference: Flags) -> tuple[Floats, str, str]:
+def _row(
+    rows: Codes,
+    index: str,
+    metal: str,
+    figures: tuple[Floats, Floats, Floats],
+    label: str,
+    members: str | Texts,
+    note: str | Texts,
+    evidence: str,
+) -> IndexRows:
+    value, low, high = figures
+    return IndexRows(rows, index, metal, value, low, high, "1", label, members, note, evidence=evidence)
+
+
+def _background(own_figures: Figures, names: list[str], reference: Flags) -> tuple[Floats, str, str]:
     if reference.any():
-        own = figures.value[reference]
+        own = own_figures.value[reference]
         counts = (~np.isnan(own)).sum(axis=0)
         with np.errstate(invalid="ignore"):
             means = np.where(counts > 0, np.nansum(own, axis=0) / np.maximum(counts, 1), np.nan)
         return np.where(means > 0, means, np.nan), "mean of the reference stations", "own"
     table = read_table("coefficients/background_metals.csv")
     table = table[table["background"] == PUBLISHED].set_index("substance")
-    values = np.array([float(table.loc[name, "value_mg_kg"]) if name in table.index else np.nan for name in names])
+    figures = dict(zip(table.index, table["value_mg_kg"].astype(float), strict=True))
+    values = np.array([figures.get(name, np.nan) for name in names])
     return values, f"{PUBLISHED}: {table['source'].iloc[0]}", "from_memory"
 
 
@@ -78,7 +93,9 @@ def _enrichment(factor: Floats, low: Floats, high: Floats, on: Flags, label: str
             figures = [one[rows, place] / by[rows] for one in (factor, low, high)]
             notes = np.array([f"by {one.lower()}; both from one digestion" for one in which[rows]], dtype=object)
             blocks.append(
-                IndexRows(rows, "enrichment", metal, *figures, "1", label, which[rows], notes, evidence=evidence)
+                _row(
+                    rows, "enrichment", metal, (figures[0], figures[1], figures[2]), label, which[rows], notes, evidence
+                )
             )
     return blocks
 

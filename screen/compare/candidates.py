@@ -1,7 +1,7 @@
 """What each sample has for each substance of a set: in go results, totals and refused rows, out comes one figure each.
 
-A figure is a single result, a peak that holds the substance, a total for each kind of measurement, or the reason why there
-is no number.
+A figure is a single result, a peak that holds the substance, a total for each kind of measurement, or the reason why
+there is no number.
 """
 
 from __future__ import annotations
@@ -43,8 +43,8 @@ SHARED, AS_ONE, PLAIN = "shared peak", "taken as one peak: ", ""
 class Candidates:
     """One row per sample, substance of the set and kind of measurement; arrays of one length.
 
-    Figures are on dry weight in the unit of the substance. ``total`` and ``qualifier`` are codes into the source's texts
-    (-1 none); ``note`` and ``why`` into ``notes`` (-1 none; a row with a ``why`` has no number).
+    Figures are on dry weight in the unit of the substance. ``total`` and ``qualifier`` are codes into the source's
+    texts (-1 none); ``note`` and ``why`` into ``notes`` (-1 none; a row with a ``why`` has no number).
     """
 
     sample: Codes

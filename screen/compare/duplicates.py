@@ -14,7 +14,7 @@ __all__ = ["merged", "roots"]
 
 
 def roots(samples: Texts, parents: Texts) -> Codes:
-    """The sample that each sample's rows stand on: itself, or the parent that it duplicates (parents of parents too)."""
+    """The sample that each sample's rows stand on: itself, or the parent that it duplicates, all the way up."""
     place = {name: i for i, name in enumerate(samples)}
     root = np.array([place.get(parent, i) if parent else i for i, parent in enumerate(parents)], dtype=np.int64)
     for _ in range(len(root)):
@@ -28,9 +28,9 @@ def roots(samples: Texts, parents: Texts) -> Codes:
 def merged(rows: Candidates, root: Codes, samples: Texts, how: str) -> tuple[Candidates, Codes, Codes, list[str]]:
     """One row for each parent, substance and total; figures are on the set's basis already.
 
-    ``higher``: the higher value, a detect before a nondetect, of nondetects the one of the lower limit. ``mean``: the mean,
-    a nondetect at half its limit; where none is quantified, or a trace has no upper bound, as ``higher``. Returns the rows,
-    which row each came from, and a note (codes into texts) that names both samples.
+    ``higher``: the higher value, a detect before a nondetect, of nondetects the one of the lower limit. ``mean``: the
+    mean, a nondetect at half its limit; where none is quantified, or a trace has no upper bound, as ``higher``. Returns
+    the rows, which row each came from, and a note (codes into texts) that names both samples.
     """
     none = np.full(len(rows.sample), -1, dtype=np.int64)
     own = root[rows.sample]

@@ -45,7 +45,7 @@ def compare(
 ) -> pd.DataFrame:
     """Compare results and totals with the levels of ``sets``: columns FINDINGS, by sample, set and substance.
 
-    ``samples`` (SAMPLES) tells station, river km, depths, parent and carbon; without it they are taken from ``results``.
+    ``samples`` (SAMPLES) tells station, river km, depths, parent and carbon; without it ``results`` do.
     ``assigned`` (sample, set) says which sets are compared for which sample; without it all for all. ``refused``
     (sample, substance, reason) become ``not-assessed``. ``duplicates`` is ``higher``, ``mean`` or ``separate``;
     ``nondetects`` is ``stated`` or the rule of the totals to use for every set. Raises ValueError for another word.
@@ -346,13 +346,13 @@ def _three_figures(x: Floats) -> Floats:
     with np.errstate(divide="ignore", invalid="ignore"):
         power = np.floor(np.log10(np.abs(x))) - 2
         step = 10.0 ** np.abs(power)
-        return np.where(power >= 0, np.round(x / step) * step, np.round(x * step) / step)
+        return np.asarray(np.where(power >= 0, np.round(x / step) * step, np.round(x * step) / step))
 
 
 def _framed(table: pd.DataFrame, about: pd.DataFrame) -> pd.DataFrame:
     """The columns of FINDINGS, with what is known of each sample."""
     sample = table["_sample"].to_numpy(dtype=np.int64)
-    columns: dict[str, object] = {
+    columns: dict[str, Floats | pd.Categorical | pd.Series] = {
         "sample": spread(sample, about["sample"].to_numpy(dtype=object)),
         "station": spread(sample, about["station"].to_numpy(dtype=object)),
     }

@@ -73,8 +73,8 @@ def as_frame(blocks: Sequence[IndexRows], samples: Texts, stations: Texts) -> pd
     for number, block in enumerate(blocks):
         classes, source, evidence = class_of(block.index, block.value)
         if block.classify is not None:
-            classes = np.where(block.classify, classes, None)
-        marks = np.where(evidence == None, block.evidence or "from_memory", evidence)  # noqa: E711
+            classes[~block.classify] = None
+        marks = np.array([mark or block.evidence or "from_memory" for mark in evidence], dtype=object)
         if block.evidence and _rank(block.evidence) > 0:
             marks = np.array([max(mark, block.evidence, key=_rank) for mark in marks], dtype=object)
         parts.append(

@@ -1,7 +1,7 @@
 """Indices of each sample: in go a normalised batch, its totals and the sets in use, out comes the table INDICES.
 
-Switched off: ``logistic-p`` and ``logistic-pmax``. Their coefficients (Field et al. 2002; U.S. EPA 2005) were not seen in a
-source, only derived or recalled, and a probability from unseen coefficients would look surer than it is.
+Switched off: ``logistic-p`` and ``logistic-pmax``. Their coefficients (Field et al. 2002; U.S. EPA 2005) were not seen
+in a source, only derived or recalled, and a probability from unseen coefficients would look surer than it is.
 """
 
 from __future__ import annotations

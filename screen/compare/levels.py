@@ -1,7 +1,7 @@
 """Levels of a guideline set, and the basis that a substance is compared on: in go a set and samples, out come factors.
 
-Every level is brought to the unit of the substance or total. A substance whose levels share a basis is compared on it; one
-whose levels stand on different bases is compared on dry weight, by the carbon (or aluminium) of the sample.
+Every level is brought to the unit of the substance or total. A substance whose levels share a basis is compared on it;
+one whose levels stand on different bases is compared on dry weight, by the carbon (or aluminium) of the sample.
 """
 
 from __future__ import annotations
@@ -32,9 +32,9 @@ EVIDENCE = ("seen", "own", "from_memory", "conflict")
 class Levels:
     """The levels of one set as arrays over its substances (rows, in the set's order) and level names (columns).
 
-    ``figure`` is in ``unit`` of the substance, except for basis ``oc``: mg per kg carbon. ``basis`` and ``evidence`` are
-    codes into ``bases`` and EVIDENCE (-1 for no level). ``lower`` and ``upper`` are columns, -1 for none; where a
-    substance has no level in either, ``stand_in`` is its only or mildest one. ``sums``: ids by substance and kind.
+    ``figure`` is in ``unit`` of the substance, except for basis ``oc``: mg per kg carbon. ``basis`` and ``evidence``
+    are codes into ``bases`` and EVIDENCE (-1 for no level). ``lower`` and ``upper`` are columns, -1 for none.
+    ``sums``: ids by substance and kind of measurement.
     """
 
     substances: Texts
@@ -52,12 +52,7 @@ class Levels:
 
 def kinds_of(chosen: GuidelineSet, substance: str) -> tuple[tuple[str, ...], ...]:
     """The ids of totals for a guideline sum: one tuple for each kind of measurement, in the order of preference."""
-    listed = chosen.sums.get(substance, ())
-    if not listed:
-        return ()
-    if isinstance(listed[0], str):
-        return (tuple(str(one) for one in listed),)
-    return tuple(tuple(one) for one in listed)
+    return chosen.sums.get(substance, ())
 
 
 def levels_of(chosen: GuidelineSet, rules: SumRules) -> Levels:
@@ -118,9 +113,10 @@ class Carbon:
 class OnBasis:
     """Factors and levels of rows on the basis they are compared on.
 
-    ``scale``: what a figure on dry weight is multiplied by. ``levels`` (rows, names): on that basis. ``basis``: codes into
-    ``bases``. ``why``: codes into ``reasons``, why a row has no number here (-1: it has). ``outside``: carbon out of the
-    set's range with another set to take its place. ``note``: codes into ``notes``, -1 for none.
+    ``scale``: what a figure on dry weight is multiplied by. ``levels`` (rows, names): on that basis. ``basis`` and
+    ``unit``: codes into the bases of the set and ``units``. ``why``: codes into ``reasons``, why a row has no number
+    here (-1: it has). ``outside``: carbon out of the set's range with another set to take its place. ``note``: codes
+    into ``notes``, -1 for none.
     """
 
     scale: Floats

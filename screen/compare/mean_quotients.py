@@ -25,8 +25,8 @@ _AT_LEAST = 3
 def mean_quotients(source: Source, wanted: dict[str, Flags]) -> list[IndexRows]:
     """One block for each mean quotient, for the samples that ``wanted`` (flags by index) asks it for.
 
-    A member not detected counts with half its limit in the value, with 0 in ``low`` and the limit in ``high``, where the
-    limit is not above the level; where it is, the member is left out. A partial total has no upper bound.
+    A member not detected counts with half its limit in the value, with 0 in ``low`` and the limit in ``high``, where
+    the limit is not above the level; where it is, the member is left out. A partial total has no upper bound.
     """
     table = read_table("coefficients/mean_quotients.csv")
     return [
@@ -54,7 +54,6 @@ def _one(source: Source, index: str, members: pd.DataFrame, on: Flags) -> IndexR
     bound = np.where(rows.detected, rows.high, rows.limit)
     by = level[rows.place]
     has = ~np.isnan(rows.value)
-    # a figure right of its bounds only by rounding stays within them
     keep = ~again[: len(by)] & (has | (bound <= by))
     rows, by, bound, has = rows.take(keep), by[keep], bound[keep], has[keep]
     if not len(by):
@@ -90,7 +89,7 @@ def _one(source: Source, index: str, members: pd.DataFrame, on: Flags) -> IndexR
         if metals_only[sample]:
             parts.append("metals only: the classes do not apply as derived")
         notes.append("; ".join(parts))
-        names.append(members_of[sample])
+        names.append(members_of[int(sample)])
     return IndexRows(
         samples,
         index,
@@ -117,4 +116,4 @@ def _members(sample: Codes, place: Codes, names: np.ndarray, wanted: Codes) -> d
     present[sample, place] = True
     patterns, inverse = np.unique(present[wanted], axis=0, return_inverse=True)
     texts = [";".join(names[row]) for row in patterns]
-    return {int(one): texts[code] for one, code in zip(wanted, np.ravel(inverse), strict=True)}
+    return {int(one): texts[int(code)] for one, code in zip(wanted, np.ravel(inverse), strict=True)}

@@ -101,13 +101,13 @@ def pah_toxic_units(source: Source, carbon: Floats) -> list[IndexRows]:
     results = source.results
 
     def units(column: str) -> Floats:
-        return np.minimum(results[column].to_numpy(dtype=np.float64)[rows] * by, top)
+        return np.asarray(np.minimum(results[column].to_numpy(dtype=np.float64)[rows] * by, top))
 
     value, low, high = units("value"), units("low"), units("high")
     count = len(source.samples)
 
     def total(figures: Floats) -> Floats:
-        return np.bincount(sample, weights=figures, minlength=count)
+        return np.asarray(np.bincount(sample, weights=figures, minlength=count), dtype=np.float64)
 
     covered = np.zeros((count, len(divisor)), dtype=bool)
     np.logical_or.at(covered, sample, part.covers[peak])
@@ -265,6 +265,7 @@ def _first_complete(source: Source, wanted: list[str], ids: Texts, complete: Fla
     rows = np.array([i for i, one in enumerate(ids) if one in rank and source.total_sample[i] >= 0], dtype=np.int64)
     if not len(rows):
         return rows
-    order = np.lexsort(([rank[ids[i]] for i in rows], ~complete[rows], source.total_sample[rows]))
+    places = np.array([rank[ids[i]] for i in rows], dtype=np.int64)
+    order = np.lexsort((places, ~complete[rows], source.total_sample[rows]))
     rows = rows[order]
-    return rows[np.append(True, source.total_sample[rows][1:] != source.total_sample[rows][:-1])]
+    return np.asarray(rows[np.append(True, source.total_sample[rows][1:] != source.total_sample[rows][:-1])])

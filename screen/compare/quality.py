@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from screen.columns import coded, texts_of
+from screen.columns import Texts, coded, texts_of
+from screen.compare.quality_control import between, criteria, field_duplicates, judged, place, quality_control
 from screen.model import QUALITY, Batch
 from screen.normalise.carbon import CARBON
 from screen.normalise.moisture import solids_of
-from screen.reference.locate import read_table
 from screen.reference.rules import sum_rules
 from screen.reference.substances import describe
 
@@ -23,21 +23,12 @@ if TYPE_CHECKING:
     from screen.reference.sets import GuidelineSet
     from screen.settings import Settings
 
-__all__ = ["criteria", "quality"]
+__all__ = ["quality"]
 
+_TEXTS = [name for name in QUALITY if name not in ("value", "row")]
 _GRAIN = ("Gravel", "Sand", "Silt", "Clay")
-_RECOVERIES = {"matrix-spike": "spike", "control-sample": "control-sample", "surrogate": "surrogate"}
-_BLANKS = ("method-blank", "field-blank")
 #: Converted medians of two units of one substance this far apart look like a slip by 1000.
 _SLIP = (300.0, 3000.0)
-
-
-def criteria() -> pd.DataFrame:
-    """The criteria: check, group ("" for any other), measure, low, high (NaN for none), unit, source, evidence, note."""
-    table = read_table("coefficients/quality_criteria.csv")
-    for name in ("low", "high"):
-        table[name] = pd.to_numeric(table[name].replace("", None)).astype(np.float64)
-    return table
 
 
 def quality(
@@ -53,8 +44,8 @@ def quality(
     """
     rules = criteria()
     parts = [
-        *_quality_control(batch.qc, batch.results, rules),
-        _field_duplicates(batch, rules),
+        *quality_control(batch.qc, batch.results, rules),
+        field_duplicates(batch, rules),
         _limits(findings, totals),
         _missing(findings, totals),
         *_solids(batch, rules, settings),
@@ -62,119 +53,20 @@ def quality(
         *_laboratory_totals(totals, batch.results, rules),
         *_units(batch.results, rules),
     ]
-    parts = [part.reindex(columns=QUALITY) for part in parts if len(part)]
-    if not parts:
+    filled: list[pd.DataFrame] = [_typed(part) for part in parts if len(part)]
+    if not filled:
         return pd.DataFrame(columns=QUALITY)
-    numbers = {"value": np.float64, "row": np.float64}
-    texts = [name for name in QUALITY if name not in numbers]
-    table = pd.concat([part.astype(dict.fromkeys(texts, object) | numbers) for part in parts], ignore_index=True)
-    return table.astype(dict.fromkeys(texts, "category"))
+    table = pd.concat(filled, ignore_index=True)
+    return table.astype(dict.fromkeys(_TEXTS, "category"))
 
 
-def _between(low: float, high: float, unit: str) -> str:
-    if np.isnan(low):
-        return f"at most {high:g} {unit}"
-    return f"at least {low:g} {unit}" if np.isnan(high) else f"{low:g} to {high:g} {unit}"
-
-
-def _limits_of(rules: pd.DataFrame, check: str, measure: str, groups: np.ndarray) -> pd.DataFrame:
-    """The criterion of each group: its own, else that of any other group."""
-    own = rules[(rules["check"] == check) & (rules["measure"] == measure)].set_index("group")
-    wanted = [group if group in own.index else "" for group in groups]
-    found = own.reindex(wanted)
-    texts = [_between(*row) for row in zip(found["low"], found["high"], found["unit"], strict=True)]
-    return pd.DataFrame({"low": found["low"].to_numpy(), "high": found["high"].to_numpy(), "criterion": texts})
-
-
-def _judged(rows: pd.DataFrame, check: str, value: np.ndarray, limits: pd.DataFrame, note: str = "") -> pd.DataFrame:
-    outside = (value < limits["low"].to_numpy()) | (value > limits["high"].to_numpy())
-    return rows.assign(
-        check=check,
-        value=value,
-        criterion=limits["criterion"].to_numpy(dtype=object),
-        outcome=np.where(outside, "outside", "within"),
-        note=note or None,
+def _typed(part: pd.DataFrame) -> pd.DataFrame:
+    """The columns of QUALITY, texts as objects, so that parts can be stacked."""
+    whole = part.reindex(columns=QUALITY)
+    return whole.assign(
+        **{name: whole[name].astype(object) for name in _TEXTS},
+        **{name: whole[name].astype(np.float64) for name in ("value", "row")},
     )
-
-
-def _place(frame: pd.DataFrame) -> pd.DataFrame:
-    """Sample, substance and place of rows, as plain texts."""
-    texts = {name: texts_of(frame[name]) for name in ("sample", "substance", "file", "sheet")}
-    return pd.DataFrame(texts | {"row": frame["row"].to_numpy(dtype=np.float64)})
-
-
-def _groups(substances: pd.Series) -> np.ndarray:
-    codes, names = coded(substances)
-    groups = describe(list(names))["group"].to_numpy(dtype=object)
-    return np.append(groups, None)[codes]
-
-
-def _quality_control(qc: pd.DataFrame, results: pd.DataFrame, rules: pd.DataFrame) -> list[pd.DataFrame]:
-    """Blanks, recoveries and laboratory duplicates."""
-    if qc.empty:
-        return []
-    kind = texts_of(qc["qc_kind"])
-    parts = []
-    blanks = qc[np.isin(kind, _BLANKS)]
-    if len(blanks):
-        seen = blanks["detected"].to_numpy(dtype=bool)
-        parts.append(
-            _place(blanks).assign(
-                check="blank",
-                value=blanks["read_value"].to_numpy(dtype=np.float64),
-                criterion="not detected",
-                outcome=np.where(seen, "detected", "within"),
-                note=[f"{unit} as reported" for unit in texts_of(blanks["reported_unit"])],
-            )
-        )
-    percent = np.isin(texts_of(qc["reported_unit"]), ("%", "percent", "% recovery", "%R"))
-    for name, check in _RECOVERIES.items():
-        rows = qc[(kind == name) & percent & qc["read_value"].notna().to_numpy()]
-        if len(rows):
-            limits = _limits_of(rules, check, "recovery", _groups(rows["substance"]))
-            parts.append(_judged(_place(rows), check, rows["read_value"].to_numpy(dtype=np.float64), limits))
-    again = qc[(kind == "lab-duplicate") & qc["value"].notna().to_numpy()]
-    if len(again):
-        measure = "relative difference of a laboratory duplicate"
-        whose = again["qc_of"].astype(object).where(again["qc_of"].notna(), again["sample"].astype(object))
-        parts.append(
-            _pairs(
-                _place(again).assign(parent=whose.to_numpy(), own=again["value"].to_numpy()), results, rules, measure
-            )
-        )
-    return parts
-
-
-def _pairs(rows: pd.DataFrame, results: pd.DataFrame, rules: pd.DataFrame, measure: str) -> pd.DataFrame:
-    """Relative differences, RPD = 200 |a - b| / (a + b), of ``own`` and the value of ``parent`` for the same substance."""
-    good = results[results["used"] & results["value"].notna() & results["sample"].isin(set(rows["parent"]))]
-    other = pd.DataFrame(
-        {
-            "parent": texts_of(good["sample"]),
-            "substance": texts_of(good["substance"]),
-            "other": good["value"].to_numpy(),
-        }
-    ).drop_duplicates(["parent", "substance"])
-    both = rows.merge(other, on=["parent", "substance"], how="inner")
-    both = both[(both["own"] + both["other"]) > 0].reset_index(drop=True)
-    if both.empty:
-        return both
-    difference = 200.0 * (both["own"] - both["other"]).abs().to_numpy() / (both["own"] + both["other"]).to_numpy()
-    limits = _limits_of(rules, "duplicate", measure, _groups(both["substance"]))
-    out = _judged(both, "duplicate", difference, limits)
-    return out.assign(note=[f"{measure}: {one}" for one in both["parent"]])
-
-
-def _field_duplicates(batch: Batch, rules: pd.DataFrame) -> pd.DataFrame:
-    parents = batch.samples.loc[batch.samples["parent"].notna(), ["sample", "parent"]].astype(object)
-    parents = parents[parents["parent"] != ""]
-    if parents.empty:
-        return pd.DataFrame()
-    results = batch.results
-    good = results[results["used"] & results["value"].notna() & results["sample"].isin(set(parents["sample"]))]
-    good = good[~good["substance"].isin(("Percent solids", "Percent moisture"))]
-    rows = _place(good).assign(own=good["value"].to_numpy(dtype=np.float64)).merge(parents, on="sample")
-    return _pairs(rows, results, rules, "relative difference of a field duplicate")
 
 
 def _limits(findings: pd.DataFrame, totals: pd.DataFrame) -> pd.DataFrame:
@@ -233,7 +125,7 @@ def _short(names: str, most: int = 12) -> str:
 
 
 def _simple(
-    check: str, substance: str, samples: Sequence[str], value: object, criterion: str, outcome: str, note: str
+    check: str, substance: str, samples: Sequence[str] | Texts, value: object, criterion: str, outcome: str, note: str
 ) -> pd.DataFrame:
     return pd.DataFrame(
         {
@@ -275,9 +167,16 @@ def _solids(batch: Batch, rules: pd.DataFrame, settings: Settings) -> list[pd.Da
     low = float(rules.loc[rules["measure"] == "percent solids", "low"].iloc[0])
     few = samples[samples["solids_pct"] < low]
     parts.append(
-        _simple("solids", "Percent solids", texts_of(few["sample"]), few["solids_pct"].to_numpy(), f"at least {low:g} %", "outside",
-                "much water: limits are high and figures less sure")
-    )  # fmt: skip
+        _simple(
+            "solids",
+            "Percent solids",
+            texts_of(few["sample"]),
+            few["solids_pct"].to_numpy(),
+            f"at least {low:g} %",
+            "outside",
+            "much water: limits are high and figures less sure",
+        )
+    )
     why = texts_of(batch.results["why_not"])
     none = batch.results.loc[why == "no-moisture", "sample"].astype(object).unique()
     parts.append(
@@ -339,13 +238,13 @@ def _laboratory_totals(totals: pd.DataFrame, results: pd.DataFrame, rules: pd.Da
     note = (
         "sum of the parts against the laboratory's total: its list, its rule for nondetects or a coelution may differ"
     )
-    parts = [_judged(rows, "part-above-total", difference, limits, note)[fair & ~np.isnan(difference)]]
+    parts = [judged(rows, "part-above-total", difference, limits, note)[fair & ~np.isnan(difference)]]
     members = sum_rules().members
     wanted = members[members["total"].isin(set(rows["substance"]))][["total", "substance"]].rename(
         columns={"substance": "part"}
     )
     used = results[results["used"] & results["value"].notna() & results["sample"].isin(set(rows["sample"]))]
-    single = _place(used).rename(columns={"substance": "part"}).assign(figure=used["value"].to_numpy(dtype=np.float64))
+    single = place(used).rename(columns={"substance": "part"}).assign(figure=used["value"].to_numpy(dtype=np.float64))
     lab = rows.rename(columns={"substance": "total"}).assign(lab=beside["lab_total"].to_numpy())
     both = lab.merge(wanted, on="total").merge(single, on=["sample", "part"])
     both = both[both["figure"] > both["lab"] * (1 + 1e-9)]
@@ -368,7 +267,7 @@ def _units(results: pd.DataFrame, rules: pd.DataFrame) -> list[pd.DataFrame]:
     codes, names = coded(results["substance"])
     facts = describe(list(names))
     low, high = np.full(len(names) + 1, np.nan), np.full(len(names) + 1, np.nan)
-    units = np.append(facts["unit"].to_numpy(dtype=object), None)
+    units = np.append(facts["unit"].to_numpy(dtype=object), np.array([None], dtype=object))
     for i, (group, unit) in enumerate(zip(facts["group"], facts["unit"], strict=True)):
         rule = own.loc[group] if group in own.index else own.loc[""]
         if rule["unit"] == unit:
@@ -376,9 +275,9 @@ def _units(results: pd.DataFrame, rules: pd.DataFrame) -> list[pd.DataFrame]:
     value = results["value"].to_numpy(dtype=np.float64)
     odd = np.flatnonzero((value < low[codes]) | (value > high[codes]))
     rows = results.iloc[odd]
-    criterion = [_between(low[i], high[i], str(units[i])) for i in codes[odd]]
+    criterion = [between(low[i], high[i], str(units[i])) for i in codes[odd]]
     parts = [
-        _place(rows).assign(
+        place(rows).assign(
             check="unit-suspect", value=value[odd], criterion=criterion, outcome="outside", note="is the unit right?"
         )
     ]
@@ -414,7 +313,7 @@ def _slips(results: pd.DataFrame, codes: np.ndarray, names: np.ndarray) -> pd.Da
     unit_codes, units = coded(results["reported_unit"])
     if len(units) < 2:
         return pd.DataFrame()
-    keys, first = np.unique(codes * (len(units) + 1) + unit_codes + 1, return_index=True)
+    keys = np.unique(codes * (len(units) + 1) + unit_codes + 1)
     substances = keys // (len(units) + 1)
     several = set(substances[np.append(False, substances[1:] == substances[:-1])])
     rows = np.isin(codes, list(several)) & results["value"].notna().to_numpy()

@@ -58,10 +58,8 @@ def _water_of_qc(qc: pd.DataFrame) -> pd.Series:
 def _fines(results: pd.DataFrame) -> pd.Series:
     """Percent fines by sample: the figure reported as such, else silt plus clay where both are there."""
     good = results[results["substance"].isin(["Fines", "Silt", "Clay"]) & results["used"] & results["value"].notna()]
-    table = (
-        good.assign(sample=good["sample"].astype(object), substance=good["substance"].astype(object))
-        .drop_duplicates(["sample", "substance"])
-        .pivot(index="sample", columns="substance", values="value")
-        .reindex(columns=["Fines", "Silt", "Clay"])
-    )
+    table = pd.DataFrame(index=pd.Index(good["sample"].astype(object).unique(), name="sample"))
+    for name in ("Fines", "Silt", "Clay"):
+        own = good[good["substance"] == name].drop_duplicates("sample")
+        table[name] = own.assign(sample=own["sample"].astype(object)).set_index("sample")["value"]
     return table["Fines"].fillna(table["Silt"] + table["Clay"]).dropna()

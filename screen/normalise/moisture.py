@@ -34,8 +34,8 @@ LOW_SOLIDS = 30.0
 class Solids:
     """Percent solids by sample.
 
-    - ``figures``: one row per usable figure: sample, method, lab_sample, solids (in (0, 100]), rank (0 solids, 1 moisture,
-      2 water content), in the order read.
+    - ``figures``: one row per usable figure: sample, method, lab_sample, solids (in (0, 100]), rank (0 solids,
+      1 moisture, 2 water content), in the order read.
     - ``by_sample``: the figure of each sample (index sample, float64), without the samples in conflict.
     - ``conflict``: samples whose solids and moisture do not add up.
     """
@@ -184,7 +184,7 @@ def solids_on_rows(frame: pd.DataFrame, solids: Solids, samples: pd.Series) -> F
     rows = np.flatnonzero(np.append(np.array([text in several for text in texts], dtype=bool), False)[codes])
     own = pd.DataFrame(
         {
-            "sample": np.append(texts, None)[codes[rows]],
+            "sample": np.append(texts, np.array([None], dtype=object))[codes[rows]],
             "method": frame["method"].astype(object).to_numpy()[rows],
             "lab_sample": frame["lab_sample"].astype(object).to_numpy()[rows],
         }

@@ -1,4 +1,4 @@
-"""Numbers as read to numbers on dry weight: in go rows with reported figures, out come the same rows in standard units."""
+"""Numbers as read to numbers on dry weight: in go rows as reported, out come the same rows in standard units."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def on_dry_weight(frame: pd.DataFrame, solids: Solids, samples: pd.Series | None
     """
     samples = frame["sample"] if samples is None else samples
     codes, names = coded(frame["substance"])
-    facts = describe(names)
+    facts = describe(list(names))
     wet, per_carbon, stated = _bases(frame)
     needs = facts["needs_basis"].to_numpy(dtype=bool) & ~np.isin(names, WATER_FIGURES)
     unless_stated = (facts["default_basis"] == "dry").to_numpy(dtype=bool)
@@ -48,7 +48,7 @@ def on_dry_weight(frame: pd.DataFrame, solids: Solids, samples: pd.Series | None
     factor = frame["factor"].to_numpy(dtype=np.float64)
     out = _refused(frame, reasons)
     empty = np.logical_or.reduce([flags for _, flags in reasons])
-    columns: dict[str, object] = {"unit": spread(codes, facts["unit"].to_numpy(dtype=object))}
+    columns: dict[str, Floats | pd.Categorical] = {"unit": spread(codes, facts["unit"].to_numpy(dtype=object))}
     for name in _NUMBERS:
         read = frame[f"read_{name}"].to_numpy(dtype=np.float64)
         dry = np.where(wet, read * factor * 100.0 / share, read * factor)
@@ -75,7 +75,7 @@ def _refused(frame: pd.DataFrame, reasons: list[tuple[str, Flags]]) -> pd.DataFr
         why = why.astype(object).astype("category")
     codes = why.cat.set_categories(known).cat.codes.to_numpy(dtype=np.int64).copy()
     for name, flags in reasons:
-        codes[flags & (codes < 0)] = known.get_loc(name)
+        codes[flags & (codes < 0)] = WHY_NOT.index(name)
     used = frame["used"].to_numpy(dtype=bool) & (codes < 0)
     return frame.assign(why_not=pd.Categorical.from_codes(codes, known), used=used)
 
@@ -94,7 +94,7 @@ def with_carbon(frame: pd.DataFrame, carbon: pd.Series, samples: pd.Series | Non
     """
     foc = carbon_on_rows(frame["sample"] if samples is None else samples, carbon)
     codes, names = coded(frame["substance"])
-    facts = describe(names)
+    facts = describe(list(names))
     _, per_carbon, _ = _bases(frame)
     back = per_carbon & (frame["why_not"] == "no-carbon").to_numpy() & ~np.isnan(foc)
     if back.any():
@@ -142,8 +142,8 @@ def refusals(results: pd.DataFrame) -> tuple[Problem, ...]:
     codes, reasons = coded(results["why_not"])
     problems = []
     for place, reason in enumerate(reasons):
-        rows = np.flatnonzero(codes == place) if reason in _WORDS else []
-        if not len(rows):
+        rows = np.flatnonzero(codes == place)
+        if reason not in _WORDS or not len(rows):
             continue
         first = results.iloc[int(rows[0])]
         samples = list(dict.fromkeys(results["sample"].iloc[rows].astype(object)))

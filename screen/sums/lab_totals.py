@@ -32,8 +32,8 @@ def stand_for(names: pd.Index) -> dict[str, tuple[str, ...]]:
 def beside_lab_totals(totals: pd.DataFrame, lab_totals: pd.DataFrame | None, rules: SumRules) -> pd.DataFrame:
     """``totals`` with lab_total and lab_difference_pct filled, and a row for each laboratory total without parts.
 
-    lab_difference_pct = 100 (ours - lab) / lab. The id of a row of its own is that of the likeliest total with ``-lab``;
-    a further column ``stands_for`` holds all ids that it may stand for, joined by ``;``.
+    lab_difference_pct = 100 (ours - lab) / lab. The id of a row of its own is that of the likeliest total with
+    ``-lab``; a further column ``stands_for`` holds all ids that it may stand for, joined by ``;``.
     """
     if lab_totals is None or lab_totals.empty:
         return totals

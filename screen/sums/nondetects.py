@@ -33,10 +33,10 @@ def substituted(value: Floats, low: Floats, high: Floats, rule: str) -> Floats:
 def km_means(figure: Floats, censored: Flags, starts: Codes) -> Floats:
     """Kaplan-Meier mean of left-censored figures, one per group.
 
-    ``figure`` is the value or, where ``censored``, the limit; groups are contiguous and begin at ``starts``. At a detected
-    value a: n results lie at or below a (a limit equal to a counts as below), mass at a is S/n for each, S becomes
-    S (n - 1)/n. What is left below the smallest detected value is placed at the smallest limit, as in U.S. EPA 2009,
-    Unified Guidance, EPA 530/R-09-007, Example 15-1.
+    ``figure`` is the value or, where ``censored``, the limit; groups are contiguous and begin at ``starts``. At a
+    detected value a: n results lie at or below a (a limit equal to a counts as below), mass at a is S/n for each, S
+    becomes S (n - 1)/n. What is left below the smallest detected value is placed at the smallest limit, as in U.S. EPA
+    2009, Unified Guidance, EPA 530/R-09-007, Example 15-1.
     """
     ends = np.append(starts[1:], len(figure))
     sizes = ends - starts

@@ -1,7 +1,7 @@
 """Which measured peaks belong to a total: in go names and one rule's members, out come weights and what each covers.
 
-A coeluting group is one peak. It belongs to a list when any of its members does, goes in once and whole, and covers every
-listed member that it names (methods handbook 1.4).
+A coeluting group is one peak. It belongs to a list when any of its members does, goes in once and whole, and covers
+every listed member that it names (methods handbook 1.4).
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ class Names:
 
 def look_up(names: Texts) -> Names:
     """``Names`` of distinct canonical names, sorted by the substance table's order, then by name."""
-    facts = describe(names)
+    facts = describe(list(names))
     orders = facts["order"].to_numpy(dtype=np.float64)
     place = np.array(sorted(range(len(names)), key=lambda i: (orders[i], str(names[i]))), dtype=np.int64)
     kinds = facts["kind"].to_numpy(dtype=object)[place]
@@ -86,7 +86,8 @@ class Belonging:
 def belonging(names: Names, weights: Mapping[str, float], unit: str, group: str) -> Belonging:
     """Match ``names`` with the members of one total (``weights``, in list order) of a ``group``, summed in ``unit``.
 
-    A homolog sum belongs to totals of its own group only, since it repeats the congeners. Of several listed members in one peak the highest weight counts for the whole, as an upper bound.
+    A homolog sum belongs to totals of its own group only, since it repeats the congeners. Of several listed members in
+    one peak the highest weight counts for the whole, as an upper bound.
     """
     place = {member: i for i, member in enumerate(weights)}
     scale = np.full(len(names.names), np.nan)

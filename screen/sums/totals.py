@@ -37,9 +37,10 @@ def total(
 ) -> pd.DataFrame:
     """Every total of every sample that has a part of it: columns TOTALS, by sample, total and rule.
 
-    ``results`` has the columns RESULTS with figures on dry weight, and ``estimated``; rows that are not ``used`` are not
-    measured here. ``rules`` are the built-in ones unless given; ``nondetects`` are rules among zero, half, root2, full, km.
-    ``lab_totals`` (the same columns) are set beside ours and never added. Raises ValueError for an unknown rule.
+    ``results`` has the columns RESULTS with figures on dry weight, and ``estimated``; rows that are not ``used`` are
+    not measured here. ``rules`` are the built-in ones unless given; ``nondetects`` are rules among zero, half, root2,
+    full, km. ``lab_totals`` (the same columns) are set beside ours and never added. Raises ValueError for an unknown
+    rule.
     """
     if rules is None:
         from screen.reference.rules import sum_rules
@@ -49,13 +50,14 @@ def total(
         if rule not in (*SHARES, "km"):
             raise ValueError(f"{rule!r} is no rule for non-detects: use zero, half, root2, full or km.")
     rows = _sorted_rows(results)
-    by_total = dict(iter(rules.members.groupby("total", sort=False, observed=True)))
+    by_total = {str(name): part for name, part in rules.members.groupby("total", sort=False, observed=True)}
     blocks: list[pd.DataFrame] = []
-    for number, (name, rule_of_total) in enumerate(rules.totals.iterrows()):
-        members = by_total[name]
+    for number, (name, row) in enumerate(zip(rules.totals.index, rules.totals.to_dict("records"), strict=True)):
+        rule_of_total = {str(key): value for key, value in row.items()}
+        members = by_total[str(name)]
         blocks += [
             block.assign(_number=number)
-            for block in _one_total(rows, str(name), rule_of_total.to_dict(), members, list(dict.fromkeys(nondetects)))
+            for block in _one_total(rows, str(name), rule_of_total, members, list(dict.fromkeys(nondetects)))
         ]
     table = pd.concat(blocks, ignore_index=True) if blocks else pd.DataFrame(columns=["_sample", "_number", "_rule"])
     table = _not_less_than(table, rules)
@@ -82,8 +84,7 @@ class _Rows:
 
 
 def _sorted_rows(results: pd.DataFrame) -> _Rows:
-    codes, texts = coded(results["substance"])
-    names = look_up(texts)
+    names = look_up(coded(results["substance"])[1])
     name = recoded(results["substance"], names.names)
     sample_texts = coded(results["sample"])[1]
     samples = np.array(sorted(sample_texts, key=str), dtype=object)
@@ -296,8 +297,8 @@ def _pattern_note(part: Belonging, names: Names, own: Codes) -> str:
 def _complete(cover: _Cover, rule: dict[str, object]) -> Flags:
     complete_at = rule.get("complete_at")
     if isinstance(complete_at, (int, float)) and complete_at == complete_at:
-        return cover.measured >= int(complete_at)
-    return cover.needed_missing == 0
+        return np.asarray(cover.measured >= int(complete_at))
+    return np.asarray(cover.needed_missing == 0)
 
 
 def _not_less_than(table: pd.DataFrame, rules: SumRules) -> pd.DataFrame:
