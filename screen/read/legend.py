@@ -10,8 +10,8 @@ from screen.read.qualifiers import Legend
 __all__ = ["read_legend"]
 
 _ENTRY = re.compile(
-    r"""^\W{0,2}(?:(?:qualifier|flag|code)s?\s*[:=]?\s*)?["'(\[]?
-    (?P<flag>[A-Z]{1,4}[+-]?|\*{1,3}|[#†‡§]|\(\s*\)|(?:values?|numbers?|results?)\s+in\s+(?:brackets|parentheses))["')\]]?
+    r"""^\W{0,2}(?i:(?:qualifier|flag|code)s?\s*[:=]?\s*)?["'(\[]?
+    (?P<flag>[A-Z]{1,4}[+-]?|\*{1,3}|[#†‡§]|\(\s*\)|(?i:(?:values?|numbers?|results?)\s+in\s+(?:brackets|parentheses)))["')\]]?
     \s*(?:=|:|\u2013|\u2014|\s-\s|->|\bmeans\b|\bdenotes\b|\bindicates\b|\bare\b)\s*(?P<meaning>.{3,})$""",
     re.VERBOSE,
 )

@@ -47,6 +47,13 @@ _COELUTION = re.compile(r"C{1,2}[0-9]{0,3}")
 #: Single letters that laboratories run together, as in JB, UQ or CJG. R is read so only beside U, J, B, H and P.
 _RUN_TOGETHER = re.compile(r"[UJBDEPCHNKGQXYZ*]{2,5}|[UJBHP]{0,2}R[UJBHP]{0,2}")
 _FLAG_SHAPE = re.compile(r"[A-Z]{1,5}[0-9]{0,3}[+-]?[0-9]?[*#]{0,2}|[A-Z0-9]{1,3}|[*#+$^&†‡§]{1,3}|[<>=]=?|[0-9]{1,2}")
+_UNIT = re.compile(r"\(?\b[mnpuµμ]?g\s?/\s?k?g\b\)?", re.IGNORECASE)
+#: What a sentence in place of a flag says, where it leaves no doubt.
+_SENTENCES = (
+    (re.compile(r"\bnot detected\b|\bnon-?detect|\bundetected\b", re.IGNORECASE), frozenset({"nondetect"})),
+    (re.compile(r"\brejected\b|\bunusable\b", re.IGNORECASE), frozenset({"rejected"})),
+    (re.compile(r"\bestimated\b", re.IGNORECASE), frozenset({"estimated"})),
+)
 _PART = re.compile(r"[\s,;/()\[\]|]+")
 
 
@@ -95,20 +102,21 @@ def flag_effects(flag: str, legend: Legend | None = None) -> frozenset[str] | No
 def split_flags(text: str, legend: Legend | None = None) -> list[str]:
     """The single flags of a qualifier text, in capitals: ``JB`` and ``J,B`` -> J, B; ``UJ``, ``NJ``, ``C20`` stay.
 
-    A text that is not made of flags comes back whole, save known flags in capitals that stand in it.
+    A text that is not made of flags comes back whole, after the known flag with which it may begin.
     """
     plain = text.strip()
     if not plain:
         return []
     if fold(plain) in _vocabulary()[1] or flag_effects(plain.upper(), legend) is not None:
         return [plain.upper() if flag_effects(plain.upper(), legend) is not None else plain]
-    parts = [part for part in _PART.split(plain) if part]
+    parts = [part for part in _PART.split(_UNIT.sub(" ", plain)) if part]
+    if not parts:
+        return [plain]
     if len(parts) <= 2:
         parts = [part.upper() if len(part) <= 2 else part for part in parts]
     if all(_FLAG_SHAPE.fullmatch(part) for part in parts):
         return [flag for part in parts for flag in _single(part, legend)]
-    known = [part for part in parts if flag_effects(part, legend)]
-    return [*known, plain] if known else [plain]
+    return [parts[0], plain] if len(parts) > 1 and flag_effects(parts[0], legend) else [plain]
 
 
 def _single(part: str, legend: Legend | None) -> list[str]:
@@ -207,6 +215,8 @@ def _effects(flag: str, legend: Legend | None, unexplained: list[str]) -> frozen
     known = flag_effects(flag, legend)
     if known is None:
         known = _vocabulary()[1].get(fold(flag))
+    if known is None and " " in flag and "blank" not in flag.casefold():
+        known = next((effects for pattern, effects in _SENTENCES if pattern.search(flag)), None)
     if known is None:
         unexplained.append(flag)
         return frozenset()

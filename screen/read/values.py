@@ -106,8 +106,10 @@ _PLAIN: dict[Decimal | None, re.Pattern[str]] = {
 
 def _figures(text: str) -> int:
     """Significant figures as written: 0.50 has two, 100 three, 0 one."""
-    digits = re.split("[eEx×*]", text)[0].strip("+- ").lstrip("0., ")
-    return max(1, len([mark for mark in digits if mark.isdigit()]))
+    digits = text.lstrip("0.,")
+    if not digits.isdigit():
+        digits = re.sub("[^0-9]", "", re.split("[eEx×*]", digits.lstrip("+-0., "))[0])
+    return len(digits) or 1
 
 
 @cache
