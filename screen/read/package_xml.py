@@ -72,6 +72,9 @@ def check_package(package: zipfile.ZipFile, packed: int) -> None:
         raise PackageError("too-large", f"it would unpack from {packed:,} to {unpacked:,} bytes; it was not opened.")
     if any(member.flag_bits & 1 for member in members):
         raise PackageError("locked", "it is locked with a password.")
+    for member in members:
+        if member.filename.endswith((".xml", ".rels")):
+            next(chunks(package, member.filename), b"")
 
 
 def chunks(package: zipfile.ZipFile, member: str) -> Iterator[bytes]:
@@ -133,9 +136,6 @@ def sheet_facts(package: zipfile.ZipFile) -> tuple[dict[str, SheetFacts], bool]:
             member = targets.get(relation_id, "")
             if member in names and "worksheet" in member:
                 facts[element.get("name", "")] = _one_sheet(package, member, formats, struck)
-    for member in names:
-        if member.endswith("sharedStrings.xml"):
-            next(iter(chunks(package, member)), b"")
     return facts, dates_1904
 
 
