@@ -113,10 +113,8 @@ def _delimiter(sample: str, whole: bool) -> tuple[str, int]:
         if not whole and len(records) > 1:
             records.pop()
         lengths = Counter(length for length in records if length > 1)
-        if lengths.total() < 2 and sum(length > 0 for length in records) > 1:
-            continue
         score = max((count * (length - 1) for length, count in lengths.items()), default=0)
-        if score > best[0]:
+        if score > max(best[0], 1 if len(records) > 1 else 0):
             best = (score, delimiter, max(records))
     if not best[1]:
         raise TextError("no-table", "no comma, semicolon, tab or bar parts the text into columns.")
