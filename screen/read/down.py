@@ -7,7 +7,7 @@ import re
 import numpy as np
 import numpy.typing as npt
 
-from screen.read.evidence import FIELD_NAMES, Evidence
+from screen.read.evidence import FIELD_NAMES, Evidence, like_result
 from screen.read.fields import ANALYTE_FIELDS, COMPANIONS, SAMPLE_FIELDS, name_header, not_a_sample, split_end
 from screen.read.grid import Grid, column_letter
 from screen.read.layouts import Place, Table, ValueColumn
@@ -146,6 +146,10 @@ def _row_fields(
     for place in headed:
         for column in range(left, stop):
             name = field[place, column]
+            if column == anchor:
+                rest = name_header(grid.cell(int(rows[place]), column)).rest if name == "analyte" else ""
+                if rest:
+                    table.rests["analyte"] = Place(rest, int(rows[place]), column)
             if column == anchor or not name:
                 continue
             if name == "analyte":
@@ -271,7 +275,7 @@ def _columns(
             assert current is not None
             current.beside.setdefault(beside, column)
         elif (name or role == "value") and filled:
-            if not numbers and not _all_missing(grid, rows[body_rows], column):
+            if not numbers and not _all_results(grid, rows[body_rows], column):
                 table.dropped[column] = "text-column"
                 continue
             named = column if name or current is None else current.named
@@ -299,6 +303,5 @@ def _end_of(name: str, current: ValueColumn | None) -> str:
     return ""
 
 
-def _all_missing(grid: Grid, rows: npt.NDArray[np.int64], column: int) -> bool:
-    texts = {grid.cell(int(row), column).strip().casefold() for row in rows[:500]}
-    return texts <= {"", "-", "--", "---", "—", "–", "na", "n/a", "nr", "ns", "nm", "nt", ".", "*", "n.a."}
+def _all_results(grid: Grid, rows: npt.NDArray[np.int64], column: int) -> bool:
+    return all(like_result(grid.cell(int(row), column)) for row in rows[:500])

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from screen.read.fields import name_header
 from screen.read.grid import NUMBER, Grid
 
-__all__ = ["FIELD_NAMES", "Evidence", "Knows", "like_number"]
+__all__ = ["FIELD_NAMES", "Evidence", "Knows", "like_number", "like_result"]
 
 #: Says of each text whether it names a known substance.
 Knows = Callable[[Sequence[str]], npt.NDArray[np.bool_]]
@@ -25,13 +25,15 @@ _FIRST_ROWS = 400
 _SAMPLE = 60
 _NUMBER = r"'?\(?[-+−–]?(?:\d[\d.,\s'\u2009\u202f\u00a0]*|[.,]\d+)(?:\s?[eE][-+]?\d+|\s?[x×*]\s?10\s?\^?[-+−]?[\d⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+)?\)?\s?%?"
 _WORD = (
-    r"(?:u|nd|n\.\s?d\.?|n\.\s?n\.?|not detected|non-?detect|bdl|brl|bql|lt|gt|<\s?(?:rl|mdl|dl|loq|lod|bg|ng|ql|pql)|trace|detected|"
+    r"(?:nd|n\.\s?d\.?|n\.\s?n\.?|not detected|non-?detect|bdl|brl|bql|lt|gt|<\s?(?:rl|mdl|dl|loq|lod|bg|ng|ql|pql)|trace|detected|"
     r"tr|present|pnq)"
 )
 _LIKE = re.compile(
     rf"^(?:{_WORD}\.?\s*[<(]?\s*(?:{_NUMBER})?\)?|[a-z]{{0,2}}\s?[<>≤≥~=]{{0,2}}\s?{_NUMBER}\s*[<>]?\s*(?:[a-z*+\-,\s]{{0,9}}))$",
     re.IGNORECASE,
 )
+
+_BARE = frozenset(("", "u", "uj", "r", "-", "--", "---", "—", "–", "na", "n/a", "nr", "ns", "nm", "nt", ".", "*", "n.a."))
 
 FIELD_NAMES: list[str] = [""]
 _FIELD_CODES: dict[str, int] = {"": 0}
@@ -45,8 +47,18 @@ def _field_code(name: str) -> int:
 
 
 def like_number(text: str) -> bool:
-    """Whether the text may be a result: a number with or without flags and signs, or a word for not detected."""
+    """Whether the text looks like a result by itself: a number with or without flags, or a word for not detected."""
     return len(text) < 40 and _LIKE.match(text.strip()) is not None
+
+
+def like_result(text: str) -> bool:
+    """The same, for a cell under a sample's name: a bare ``U`` and the marks for not analysed too."""
+    return text.strip().casefold() in _BARE or like_number(text)
+
+
+def _may_name(text: str) -> bool:
+    """Flags and ``NA`` are spelled like symbols of elements: one letter, or two in capitals, is no evidence."""
+    return len(text) > 1 and text.casefold() not in _BARE and not (len(text) == 2 and text.isupper())
 
 
 class Evidence:
@@ -77,7 +89,8 @@ class Evidence:
                     seen[text] = (field, like)
                 number[code] = seen[text][1]
             number[0] = False
-            wanted.append([text for code in codes if not seen[text := str(column.texts[code])][1] or text[0].isalpha()])
+            texts = (str(column.texts[code]) for code in codes)
+            wanted.append([text for text in texts if _may_name(text) and (not seen[text][1] or text[0].isalpha())])
             looked.append(codes)
             self.number.append(number)
         known = _known_names(wanted, knows)

@@ -16,22 +16,14 @@ import numpy.typing as npt
 from screen.read.coded import constant, empty, join, stack, take, used
 from screen.read.grid import Column, Grid
 from screen.read.layouts import Place, Table, ValueColumn
+from screen.read.sheet_words import SheetWords
 
-__all__ = ["Records", "SheetWords", "melt", "melt_all", "pick"]
+__all__ = ["Records", "melt", "melt_all", "pick"]
 
 Ints = npt.NDArray[np.int64]
 #: Fields whose cells keep their kind, since they hold numbers.
 _NUMERIC = ("value", "value_text", "mdl", "rl", "limit", "limit_b")
 _MEASURED = ("moisture", "solids", "carbon", "water_content")
-
-
-@dataclass(slots=True)
-class SheetWords:
-    """What titles, notes and the cover say for a whole sheet: unit and basis, strict or as a default under the rows."""
-
-    unit: str = ""
-    basis: str = ""
-    default_basis: str = ""
 
 
 @dataclass(slots=True)
@@ -86,7 +78,7 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
         fields[name] = _over(side_by_side([value.beside.get(name) for value in values]), fields.get(name))
     if table.layout == "samples-down":
         fields["analyte"] = by_value([grid.cell(table.names, value.column) for value in values])
-    for name in ("value", "depth", "depth_top", "depth_bottom", "mdl", "rl", "limit"):
+    for name in ("value", "analyte", "depth", "depth_top", "depth_bottom", "mdl", "rl", "limit"):
         if name in table.rests:
             fields[f"{name}_rest"] = constant(table.rests[name].text, size)
     if table.layout == "analytes-down" and "unit" in table.row_fields:

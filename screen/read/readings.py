@@ -1,0 +1,435 @@
+"""What each record says: which substance, which number, in which unit, on which basis.
+
+In: records. Out: ``Readings``, one entry per record, every distinct text resolved once. Refusals are verdicts with the
+code in front; each is told once for all records that share it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from screen.read.answers import Answers
+from screen.read.coded import categorical, join, pair_codes, spread, stack, take, used
+from screen.read.detection import combine
+from screen.read.grid import TEXT, Column
+from screen.read.meanings import BASES, basis_code
+from screen.read.numbers import Decimal, decimal_evidence
+from screen.read.qualifiers import Legend, Marks, resolve_marks
+from screen.read.records import Records
+from screen.read.sheet_words import SheetWords
+from screen.read.values import parse_values
+from screen.read.vocabulary import look_up
+from screen.reference.names import NameBook, read_band, split_unit
+from screen.reference.substances import describe
+from screen.reference.units import factor, molar_factor, read_unit
+from screen.settings import Settings
+
+__all__ = ["Readings", "Substances", "read_basis_and_unit", "read_numbers", "read_substances"]
+
+Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+
+@dataclass(slots=True)
+class Substances:
+    """The substance of each record: ``codes`` into ``names`` (-1: refused), and per record the code of ``told``.
+
+    ``told`` is a frame with one row per distinct (name, CAS, band): role, code, message, notice, coelution, points_to,
+    analyte, suggestion. ``facts`` is ``describe(names)``.
+    """
+
+    codes: Ints
+    names: list[str]
+    facts: pd.DataFrame
+    told: pd.DataFrame
+    told_codes: Ints
+    header_unit: Column
+
+    def fact(self, name: str, missing: object) -> npt.NDArray:
+        """A column of ``facts`` spread over the records."""
+        values = [*self.facts[name].tolist(), missing]
+        array = np.array(values, dtype=object if not isinstance(missing, bool) else bool)
+        return array[self.codes]
+
+
+def read_substances(records: Records, book: NameBook, context: Column) -> Substances:
+    """Each distinct analyte, CAS number and band resolved once. ``context`` says where a table stands (sheet, title)."""
+    analyte, cas = records.get("analyte"), records.get("cas")
+    whole = [(text, *split_unit(str(text))) for text in analyte.texts]
+    units = {str(text): unit for text, _, unit in whole}
+    bands = [spread(one, read_band) for one in (records.get("band"), records.get("analyte_class"), records.get("method"), context)]
+    band = bands[0]
+    for other in bands[1:]:
+        band = _first(band, other)
+    codes, first = pair_codes(analyte, cas, band)
+    names = [str(analyte.texts[analyte.codes[row]]) for row in first]
+    numbers = [str(cas.texts[cas.codes[row]]) for row in first]
+    areas = [str(band.texts[band.codes[row]]) for row in first]
+    told = book.resolve_many(names, numbers, areas).astype(object)
+    told = told.where(told.notna(), "")
+    told["analyte"], told["cas"] = names, numbers
+    found = told["substance"].to_numpy(dtype=object)
+    places, distinct = pd.factorize(np.where(found == "", None, found))
+    listed = [str(one) for one in distinct]
+    facts = describe(listed).reset_index(drop=True) if listed else describe([]).reset_index(drop=True)
+    places = np.asarray(places, dtype=np.int64)
+    header = spread(analyte, lambda text: units.get(text, ""))
+    return Substances(places[codes] if len(codes) else codes, listed, facts, told, codes, header)
+
+
+def _first(strong: Column, weak: Column) -> Column:
+    both = join([strong, weak])
+    size = len(strong.codes)
+    return Column(np.where(both.codes[:size] != 0, both.codes[:size], both.codes[size:]), both.texts, both.kinds, both.numbers)
+
+
+@dataclass(slots=True)
+class Readings:
+    """Numbers of the records in the reported unit (the frame of ``combine``), and the flags as shown."""
+
+    frame: pd.DataFrame
+    flags: Column
+    coelutes: Column
+    percent: Bools
+    hints: Column
+    unexplained: Column
+    decimals: dict[int, Decimal | None] = field(default_factory=dict)
+
+
+def read_numbers(
+    records: Records,
+    substances: Substances,
+    words: list[SheetWords],
+    settings: Settings,
+    answers: Answers,
+    files: list[str],
+    limit_scale: Floats,
+) -> Readings:
+    """Values, flags and limits of all records. ``words`` are those of each table; decimal marks are settled per file."""
+    decimals = {place: _decimal(records, place, settings, answers, shown) for place, shown in enumerate(files)}
+    keys: dict[tuple[object, ...], int] = {}
+    of_table = np.zeros(max(len(words), 1), dtype=np.int64)
+    table_file = np.zeros(max(len(words), 1), dtype=np.int64)
+    table_file[records.table] = records.file
+    legends: list[tuple[Decimal | None, Legend]] = []
+    for place, one in enumerate(words):
+        mark = decimals.get(int(table_file[place]))
+        key = (mark, tuple(sorted((flag, tuple(sorted(says))) for flag, says in one.legend.items())))
+        if key not in keys:
+            keys[key] = len(legends)
+            legends.append((mark, one.legend))
+        of_table[place] = keys[key]
+    group_of = of_table[records.table]
+    groups = substances.fact("group", None)
+    category = pd.Categorical(groups, categories=sorted({one for one in groups if one}))
+    parts, order = [], []
+    for place, (mark, legend) in enumerate(legends):
+        rows = np.arange(len(records)) if len(legends) == 1 else np.flatnonzero(group_of == place)
+        if len(rows):
+            parts.append(_numbers_of(records, rows, mark, legend, category, settings, limit_scale))
+            order.append(rows)
+    if not parts:
+        parts = [_numbers_of(records, np.arange(0), None, {}, category, settings, limit_scale)]
+        order = [np.arange(0)]
+    if len(parts) == 1:
+        one = parts[0]
+        one.decimals = decimals
+        return one
+    back = np.argsort(np.concatenate(order), kind="stable")
+    frame = _under_one_another([part.frame for part in parts]).iloc[back].reset_index(drop=True)
+    joined = {name: take(join([getattr(part, name) for part in parts]), back) for name in ("flags", "coelutes", "hints", "unexplained")}
+    percent = np.concatenate([part.percent for part in parts])[back]
+    return Readings(frame, joined["flags"], joined["coelutes"], percent, joined["hints"], joined["unexplained"], decimals)
+
+
+def _under_one_another(frames: list[pd.DataFrame]) -> pd.DataFrame:
+    columns = {}
+    for name in frames[0].columns:
+        parts = [frame[name] for frame in frames]
+        if isinstance(parts[0].dtype, pd.CategoricalDtype):
+            columns[name] = pd.api.types.union_categoricals([part.astype(object).astype("category") for part in parts])
+        else:
+            columns[name] = np.concatenate([part.to_numpy() for part in parts])
+    return pd.DataFrame(columns)
+
+
+def _decimal(records: Records, file: int, settings: Settings, answers: Answers, shown: str) -> Decimal | None:
+    said = answers.for_file(shown, "decimal") or settings.decimal
+    if said in ("point", "comma"):
+        return said  # type: ignore[return-value]
+    mine = records.file == file
+    texts: list[str] = []
+    for name in ("value", "value_text", "mdl", "rl", "limit", "limit_b", "moisture", "solids"):
+        column = records.fields.get(name)
+        if column is None:
+            continue
+        present = np.zeros(len(column.texts), dtype=bool)
+        present[column.codes[mine]] = True
+        texts.extend(column.texts[present & (column.kinds == TEXT)].tolist())
+    return decimal_evidence(texts)
+
+
+def _numbers_of(
+    records: Records, rows: Ints, mark: Decimal | None, legend: Legend, group: pd.Categorical, settings: Settings, scale: Floats
+) -> Readings:
+    whole = len(rows) == len(records)
+    value = records.get("value") if whole else used(take(records.get("value"), rows))
+    text = records.fields.get("value_text")
+    if text is not None:
+        text = text if whole else used(take(text, rows))
+        value = _text_first(text, value)
+    parsed = parse_values(value.texts, value.kinds, value.numbers, mark, legend)
+    codes = value.codes
+
+    def texts_of(name: str) -> pd.Categorical | None:
+        column = records.fields.get(name)
+        if column is None:
+            return None
+        column = column if whole else take(column, rows)
+        return categorical(join([column]) if _distinct(column) else _merged(column))
+
+    flags = pd.Categorical.from_codes(parsed["flags"].cat.codes.to_numpy()[codes], parsed["flags"].cat.categories)
+    sign = records.fields.get("sign")
+    qualifier = texts_of("qualifier")
+    if sign is not None:
+        qualifier = _with_sign(sign if whole else take(sign, rows), records, rows, whole)
+    marks: Marks = resolve_marks(flags, qualifier, texts_of("validator"), texts_of("detection"), legend)
+    mdl, rl = _limits(records, rows, mark, scale)
+    percent = parsed["percent"].to_numpy(dtype=bool)[codes]
+    frame = combine(parsed, codes, marks, mdl, rl, group[rows] if not whole else group, settings.limits, settings.zeros)
+
+    def shown(name: str) -> Column:
+        return _column_of(marks.codes, marks.table[name])
+
+    hints = _column_of(codes, parsed["hint"])
+    return Readings(frame, shown("text"), shown("coelutes_with"), percent, hints, shown("unexplained"))
+
+
+def _distinct(column: Column) -> bool:
+    return len(set(column.texts.tolist())) == len(column.texts)
+
+
+def _merged(column: Column) -> Column:
+    return join([Column(column.codes, column.texts, column.kinds, column.numbers), Column(*_none())])
+
+
+def _none() -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    return np.zeros(0, np.int32), np.array([""], object), np.zeros(1, np.uint8), np.full(1, np.nan)
+
+
+def _text_first(text: Column, value: Column) -> Column:
+    """The result as text where there is one, for it carries signs and words that a number column cannot."""
+    both = stack([text, value])
+    size = len(value.codes)
+    return Column(np.where(both.codes[:size] != 0, both.codes[:size], both.codes[size:]), both.texts, both.kinds, both.numbers)
+
+
+def _with_sign(sign: Column, records: Records, rows: Ints, whole: bool) -> pd.Categorical:
+    """A column of signs (``<``, ``ND``) read together with the laboratory's flags."""
+    flags = records.get("qualifier")
+    flags = flags if whole else take(flags, rows)
+    codes, first = pair_codes(sign, flags)
+    texts = [f"{sign.texts[sign.codes[row]]} {flags.texts[flags.codes[row]]}".strip() for row in first]
+    places, distinct = pd.factorize(np.array([text or None for text in texts], dtype=object))
+    return pd.Categorical.from_codes(np.asarray(places)[codes], pd.Index(distinct, dtype=object))
+
+
+def _column_of(codes: npt.NDArray[np.integer], texts: pd.Series) -> Column:
+    values = texts.astype(object).fillna("").to_numpy(dtype=object)
+    places, distinct = pd.factorize(np.concatenate([np.array([""], dtype=object), values]))
+    kinds = np.where(distinct == "", 0, TEXT).astype(np.uint8)
+    return Column(places[1:].astype(np.int32)[codes], np.asarray(distinct, dtype=object), kinds, np.full(len(distinct), np.nan))
+
+
+def _limits(records: Records, rows: Ints, mark: Decimal | None, scale: Floats) -> tuple[Floats, Floats]:
+    """Detection and reporting limit of each record, in the unit of the value."""
+    found = {"mdl": np.full(len(rows), np.nan), "rl": np.full(len(rows), np.nan)}
+
+    def numbers(name: str) -> Floats | None:
+        column = records.fields.get(name)
+        if column is None:
+            return None
+        column = column if len(rows) == len(records) else used(take(column, rows))
+        parsed = parse_values(column.texts, column.kinds, column.numbers, mark)
+        good = (parsed["code"].astype(object) == "").to_numpy() & (parsed["number"].to_numpy() > 0)
+        return np.where(good, parsed["number"].to_numpy(), np.nan)[column.codes]
+
+    for name in ("mdl", "rl"):
+        own = numbers(name)
+        if own is not None:
+            found[name] = own
+    for name, kind in (("limit", "limit_kind"), ("limit_b", "limit_kind_b")):
+        own = numbers(name)
+        if own is None:
+            continue
+        said = take(records.get(kind), rows)
+        kinds = np.array([look_up("limit_kinds", "kind", str(text)) if text else "rl" for text in said.texts], dtype=object)
+        each = kinds[said.codes]
+        for target in ("mdl", "rl"):
+            here = (each == target) & np.isnan(found[target])
+            found[target] = np.where(here, own * (scale[rows] if name == "limit" else 1.0), found[target])
+    return found["mdl"], found["rl"]
+
+
+# --- unit and basis ---------------------------------------------------------------------------------------------------
+
+
+@dataclass(slots=True)
+class Measures:
+    """Unit and basis of each record: the unit as shown, its code of refusal, the basis, and the factor to standard."""
+
+    unit: Column
+    code: Column
+    message: Column
+    notice: Column
+    basis: npt.NDArray[np.int8]
+    conflict: Bools
+    factor: Floats
+    canonical: Column
+    equivalents: Bools
+
+
+def read_basis_and_unit(records: Records, substances: Substances, settings: Settings, answers: Answers, percent: Bools) -> Measures:
+    """Units and bases by the strength of the place where they stand (intake handbook 4)."""
+    substance_texts = _column_of(substances.codes, pd.Series([*substances.names, ""], dtype=object))
+    own = records.get("unit")
+    named = substances.header_unit
+    wants_percent = substances.fact("unit", "") == "%"
+    said_percent = np.array([text == "%" for text in named.texts], dtype=bool)[named.codes]
+    unit = _first(own, _only(named, ~said_percent | wants_percent))
+    for name in ("value_rest", "analyte_rest", "unit_column"):
+        weak = records.get(name)
+        readable = np.array([bool(read_unit(str(text)).unit) or name == "unit_column" for text in weak.texts], dtype=bool)
+        unit = _first(unit, _only(weak, readable[weak.codes]))
+    water = np.isin(substances.codes, _places(substances, "conventional"))
+    unit = _first(unit, _only(records.get("unit_label"), ~water))
+    unit = _first(unit, _only(records.get("unit_title"), ~water))
+    stated_somewhere = unit.codes != 0
+    answered = answers.override(records, "unit", substance_texts)
+    unit = _first(answered, unit)
+    if settings.unit:
+        silent = _silent(records, stated_somewhere)
+        unit = _first(unit, _only(_constant(settings.unit, len(records)), silent & ~water))
+    groups = substances.fact("group", None)
+    group = _column_of(*_coded(groups))
+    codes, first = pair_codes(unit, _column_of(substances.codes, pd.Series([*substances.names, ""], dtype=object)))
+    rows = []
+    for row in first:
+        text = str(unit.texts[unit.codes[row]])
+        place = int(substances.codes[row])
+        rows.append(_one_unit(text, substances.names[place] if place >= 0 else "", str(group.texts[group.codes[row]]), substances, place))
+    table = pd.DataFrame(rows, columns=["unit", "basis", "code", "message", "notice", "factor", "equivalents"])
+    basis, conflict = _bases(records, substances, settings, answers, unit, codes, table, substance_texts)
+    return Measures(
+        unit,
+        _column_of(codes, table["code"]),
+        _column_of(codes, table["message"]),
+        _column_of(codes, table["notice"]),
+        basis,
+        conflict,
+        table["factor"].to_numpy(dtype=np.float64)[codes],
+        _column_of(codes, table["unit"]),
+        table["equivalents"].to_numpy(dtype=bool)[codes],
+    )
+
+
+def _coded(values: npt.NDArray) -> tuple[Ints, pd.Series]:
+    codes, distinct = pd.factorize(values)
+    return np.asarray(codes, dtype=np.int64), pd.Series([*distinct, ""], dtype=object)
+
+
+def _places(substances: Substances, group: str) -> Ints:
+    return np.flatnonzero((substances.facts["group"] == group).to_numpy()) if len(substances.facts) else np.zeros(0, dtype=np.int64)
+
+
+def _constant(text: str, length: int) -> Column:
+    return Column(np.ones(length, np.int32), np.array(["", text], object), np.array([0, TEXT], np.uint8), np.full(2, np.nan))
+
+
+def _only(column: Column, where: Bools) -> Column:
+    return Column(np.where(where, column.codes, 0).astype(np.int32), column.texts, column.kinds, column.numbers)
+
+
+def _silent(records: Records, stated: Bools) -> Bools:
+    """Records of sheets in which no record states it."""
+    count = np.bincount(records.grid, weights=stated, minlength=int(records.grid.max(initial=0)) + 1)
+    return (count == 0)[records.grid]
+
+
+def _one_unit(text: str, name: str, group: str, substances: Substances, place: int) -> tuple[object, ...]:
+    if not text:
+        return "", 0, "unit-missing", "no unit is given in the row, the header or a note", "", np.nan, False
+    read = read_unit(text, group)
+    if read.unit is None:
+        return "", 0, read.code, read.message, "", np.nan, False
+    basis = BASES.index(read.basis) if read.basis in BASES else 0
+    if place < 0:
+        return read.unit, basis, "", "", "", np.nan, read.toxic_equivalents
+    standard = str(substances.facts["unit"].iloc[place])
+    scale = factor(read.unit, standard)
+    if scale is None:
+        moles = molar_factor(name)
+        through = factor(read.unit, "mg/kg")
+        scale = moles * through if moles is not None and through is not None and standard == "umol/g" else None
+    if read.expressed and not name.endswith(f"(as {read.expressed})"):
+        message = f"the unit {text!r} states the mass as {read.expressed}; {name} is not stated so in its name"
+        return read.unit, basis, "unit-expressed", message, "", np.nan, read.toxic_equivalents
+    if scale is None:
+        message = f"the unit {text!r} cannot be brought to {standard or 'the unit'} of {name}"
+        return read.unit, basis, "unit-unfit", message, "", np.nan, read.toxic_equivalents
+    return read.unit, basis, "", "", read.message, scale, read.toxic_equivalents
+
+
+def _bases(
+    records: Records,
+    substances: Substances,
+    settings: Settings,
+    answers: Answers,
+    unit: Column,
+    unit_codes: Ints,
+    table: pd.DataFrame,
+    substance_texts: Column,
+) -> tuple[npt.NDArray[np.int8], Bools]:
+    def codes_of(name: str) -> npt.NDArray[np.int8]:
+        column = records.get(name)
+        return np.array([basis_code(str(text)) for text in column.texts], dtype=np.int8)[column.codes]
+
+    def of_rest(name: str) -> npt.NDArray[np.int8]:
+        column = records.get(name)
+        read = [read_unit(str(text)).basis if read_unit(str(text)).unit else "" for text in column.texts]
+        bare = [BASES.index(one) if one in BASES else 0 for one in read]
+        said = [code or (basis_code(str(text)) if str(text) and not read_unit(str(text)).unit else 0) for code, text in zip(bare, column.texts, strict=True)]
+        return np.array([code if code < BASES.index("refused") else 0 for code in said], dtype=np.int8)[column.codes]
+
+    from_unit = table["basis"].to_numpy(dtype=np.int8)[unit_codes] if len(unit_codes) else np.zeros(0, dtype=np.int8)
+    strict = [
+        codes_of("basis"),
+        from_unit,
+        of_rest("value_rest"),
+        of_rest("analyte_rest"),
+        of_rest("unit_column"),
+        codes_of("basis_column"),
+        codes_of("basis_label"),
+        of_rest("unit_label"),
+        codes_of("basis_title"),
+    ]
+    basis = np.zeros(len(records), dtype=np.int8)
+    conflict = np.zeros(len(records), dtype=bool)
+    for level in strict:
+        conflict |= (basis > 0) & (level > 0) & (level != basis)
+        basis = np.where(basis > 0, basis, level)
+    basis = np.where(basis > 0, basis, codes_of("basis_default"))
+    stated = basis > 0
+    answered = answers.override(records, "basis", substance_texts)
+    said = np.array([basis_code(str(text)) for text in answered.texts], dtype=np.int8)[answered.codes]
+    basis = np.where(said > 0, said, basis)
+    conflict &= said == 0
+    if settings.basis:
+        basis = np.where((basis == 0) & _silent(records, stated), BASES.index(settings.basis), basis)
+    needs = substances.fact("needs_basis", True)
+    return basis.astype(np.int8), conflict & needs
