@@ -25,7 +25,10 @@ __all__ = ["UnitReading", "convert", "factor", "molar_factor", "read_basis", "re
 _Values = TypeVar("_Values", float, np.ndarray, pd.Series)
 _EMPTY = frozenset(("", "-", "--", "—", "na", "n/a", "none", "notstated", "notapplicable", "unknown"))
 _BASIS_BEFORE_MASS = re.compile(r"/\s*(dry|wet)[\s_-]*(kg|g)\b")
-_EXPRESSED = re.compile(r"(?<=g)[\s_-]*(?P<inside>sn|hg|n|p|s)(?=\s*/)|[\s(,;-]+as[\s-]+(?P<after>sn|hg|n|p|s)\b\)?")
+_EXPRESSED = re.compile(
+    r"(?<=g)[\s_-]*(?P<inside>sn|hg|n|p|s|c)(?=\s*/)|[\s(,;-]+as[\s-]+(?P<after>sn|hg|n|p|s|c)\b\)?"
+    r"|(?<=kg|/g)[\s-]+(?P<last>sn|hg|n|p|s|c)$"
+)
 _EQUIVALENT = re.compile(
     r"[\s_,(-]*\b(?:(?:who|i)[\s-]*(?:19|20)?\d{0,2}[\s-]*)?teqs?\b\)?(?:\s*\(?who[\s-]*\d{4}\)?)?"
 )
@@ -71,7 +74,7 @@ def read_unit(text: str, group: str = "") -> UnitReading:
     ground = _BASIS_BEFORE_MASS.sub(r"/\2 \1", ground)
     expressed = ""
     if found := _EXPRESSED.search(ground):
-        expressed = (found["inside"] or found["after"]).capitalize()
+        expressed = (found["inside"] or found["after"] or found["last"]).capitalize()
         ground = ground[: found.start()] + ground[found.end() :]
     shorter = _EQUIVALENT.sub("", ground)
     equivalents = shorter != ground
@@ -181,7 +184,7 @@ def _basis_key(ground: str) -> str:
 
 
 def _unit_and_basis(ground: str) -> tuple[_Word | None, tuple[str, str] | None]:
-    """The unit word that ``ground`` starts with and the basis (or the same unit again) that follows it."""
+    """The unit word that ``ground`` starts with and the basis that follows it."""
     words = _words()
     whole = words.get(_key(ground))
     if whole is not None:
@@ -190,14 +193,27 @@ def _unit_and_basis(ground: str) -> tuple[_Word | None, tuple[str, str] | None]:
         word = words.get(_key(ground[:end].rstrip(_EDGES)))
         if word is None:
             continue
-        rest = ground[end:].strip(_EDGES)
-        basis = _bases().get(_basis_key(rest))
+        basis = _basis_after(ground[end:], word)
         if basis is not None:
             return word, basis
-        again, stated = _unit_and_basis(rest) if rest else (word, None)
-        if again is not None and again.unit == word.unit and again.kind == word.kind:
-            return word, stated
     return None, None
+
+
+def _basis_after(text: str, word: _Word) -> tuple[str, str] | None:
+    """The basis that ``text`` consists of, with the same unit said again or not; ("", "") for nothing, None for more."""
+    rest = text.strip(_EDGES)
+    if not rest:
+        return "", ""
+    for end in range(len(rest), 0, -1):
+        basis = _bases().get(_basis_key(rest[:end]))
+        again = _words().get(_key(rest[:end].strip(_EDGES)))
+        if basis is None and (again is None or not again.unit or again != word):
+            continue
+        more = _basis_after(rest[end:], word)
+        if more is None or (basis and basis[0] and more[0] and basis[0] != more[0]):
+            continue
+        return basis if basis and basis[0] else more
+    return None
 
 
 def _power(unit_from: str, unit_to: str) -> int | None:

@@ -48,6 +48,8 @@ def test_every_spelling_has_one_unit(text, unit):
         ("mg/kg (dry)", "mg/kg", "dry"),
         ("mg/kg, dry wt.", "mg/kg", "dry"),
         ("mg/kg dry weight basis", "mg/kg", "dry"),
+        ("mg/kg (ppm) dry", "mg/kg", "dry"),
+        ("ug/kg dry weight (DW)", "ug/kg", "dry"),
         ("mg/dry kg", "mg/kg", "dry"),
         ("mg/kg TS", "mg/kg", "dry"),
         ("mg/kg TM", "mg/kg", "dry"),
@@ -87,6 +89,7 @@ def test_a_basis_in_the_unit_is_read(text, unit, basis):
         ("mgg/kg", "unit-unknown"),
         ("mg/kg ug/kg", "unit-unknown"),
         ("mg/kg dry OC", "unit-unknown"),
+        ("ug/kg dry wet", "unit-unknown"),
     ],
 )
 def test_refused_units_say_why(text, code):
@@ -114,6 +117,18 @@ def test_parts_per_million_and_billion_are_told(text):
 @pytest.mark.parametrize("text", ["ug Sn/kg", "ng Sn/g dw", "ug/kg as Sn"])
 def test_tin_in_the_unit_is_kept(text):
     assert (read_unit(text).unit, read_unit(text).expressed) == ("ug/kg", "Sn")
+
+
+@pytest.mark.parametrize(
+    ("text", "element"), [("mg N/kg", "N"), ("mg/kg-N", "N"), ("mg/kg as P", "P"), ("mg C/kg", "C")]
+)
+def test_the_element_that_a_mass_is_stated_as_is_kept(text, element):
+    assert (read_unit(text).unit, read_unit(text).expressed) == ("mg/kg", element)
+
+
+@pytest.mark.parametrize("text", ["% OC", "%TOC", "% C"])
+def test_per_cent_carbon_is_no_carbon_basis(text):
+    assert (read_unit(text).unit, read_unit(text).basis) == ("%", "")
 
 
 def test_toxic_equivalents_are_kept():
