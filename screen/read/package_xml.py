@@ -204,7 +204,7 @@ _ROW = re.compile(rb'<row r="([0-9]+)"|<row [^>]*?\br="([0-9]+)"')
 
 def _one_sheet(package: zipfile.ZipFile, member: str, formats: dict[str, str], struck: set[str]) -> SheetFacts:
     """The facts of one sheet: its bytes are searched (the extent is an upper bound then), and parsed on a find."""
-    wanted = [b"<f", b't="e"', b"hidden="]
+    wanted = [b"</f>", b't="e"', b"hidden="]  # the first of formulas that share one always has its text
     wanted += [b's="%s"' % number.encode() for number in (*formats, *struck)]
     plain = True
     found = False
@@ -221,7 +221,8 @@ def _one_sheet(package: zipfile.ZipFile, member: str, formats: dict[str, str], s
         rows = text.rfind(b"<row ")
         if rows >= 0 and (row := _ROW.match(text, rows)):
             last_row = max(last_row, int(row[1] or row[2]))
-        widest = max([widest, *_WIDE.findall(text)], key=lambda letters: (len(letters), letters))
+        if _WIDE.search(text):
+            widest = max([widest, *_WIDE.findall(text)], key=lambda letters: (len(letters), letters))
         tail = text[-64:]
     last_column = _column(widest.decode())
     if found or last_row * (last_column + 1) > LIMITS.cells:

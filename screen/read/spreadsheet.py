@@ -154,12 +154,14 @@ def _coded(rows: list[list[Any]], facts: SheetFacts) -> tuple[int, list[Column]]
 def _column(
     values: Sequence[Any], height: int, over: list[tuple[int, str, int]], formats: list[tuple[int, str]]
 ) -> Column:
-    if bool in set(map(type, values)):  # True and 1.0 are equal to Python, and would become one cell
+    distinct = dict.fromkeys(("", *values))
+    if (1 in distinct or 0 in distinct) and bool in set(map(type, values)):
+        # True and 1.0 are equal to Python, and would become one cell
         values = [(value,) if type(value) is bool else value for value in values]
-    distinct: dict[Any, int] = {"": 0}
-    number = distinct.setdefault
+        distinct = dict.fromkeys(("", *values))
+    number = {value: place for place, value in enumerate(distinct)}
     codes = np.zeros(height, dtype=np.int32)
-    codes[: len(values)] = [number(value, len(distinct)) for value in values]
+    codes[: len(values)] = np.fromiter(map(number.__getitem__, values), dtype=np.int32, count=len(values))
     cells = [_described(value) for value in distinct]
     added: dict[_Cell, int] = {}
 
