@@ -124,3 +124,82 @@ def batch_of(
 def results_of(rows: Iterable[Sequence[Any]], settings: Settings | None = None) -> pd.DataFrame:
     """Results on dry weight of such rows."""
     return normalise(batch_of(rows), settings).results
+
+
+def set_of(
+    rows: Iterable[tuple[str, dict[str, float]]],
+    levels: Sequence[str] = ("L", "U"),
+    unit: str = "mg/kg",
+    basis: str | dict[str, str] = "dry",
+    evidence: str | dict[str, str] = "own",
+    **other: Any,
+) -> Any:
+    """A guideline set of (substance, {level: figure}); ``basis`` and ``evidence`` may be given by level."""
+    from screen.reference.sets import ROWS, GuidelineSet
+
+    found = [
+        {
+            "substance": substance,
+            "cas": "",
+            "level": level,
+            "value": float(figure),
+            "unit": unit,
+            "basis": basis if isinstance(basis, str) else basis[level],
+            "evidence": evidence if isinstance(evidence, str) else evidence[level],
+            "source": "",
+            "note": "",
+        }
+        for substance, figures in rows
+        for level, figure in figures.items()
+    ]
+    standing: dict[str, Any] = {
+        "id": "own",
+        "title": "",
+        "citation": "",
+        "water": ("fresh",),
+        "levels": tuple(levels),
+        "lower": levels[0] if len(levels) > 1 else None,
+        "upper": levels[-1],
+        "basis": "dry",
+        "at_level": "not-above",
+        "nondetects": None,
+        "caveats": (),
+        "toc_range": None,
+        "toc_outside": None,
+        "sums": {},
+        "rows": pd.DataFrame(found, columns=ROWS),
+        "sha256": "",
+        "own": True,
+    }
+    return GuidelineSet(**(standing | other))
+
+
+def compared(rows: Iterable[Sequence[Any]], chosen: Any, **more: Any) -> pd.DataFrame:
+    """Findings of such rows by one set: read as given, normalised, summed by the set's rule, compared."""
+    from screen.compare import compare
+    from screen.sums import total
+
+    batch = normalise(
+        batch_of(rows, samples=more.pop("samples", None), refused=more.pop("refused", ()), lab_totals=more.pop("lab", ()))
+    )
+    rule = more.get("nondetects", "stated")
+    totals = total(
+        batch.results,
+        nondetects=(rule if rule != "stated" else chosen.nondetects or "zero",),
+        lab_totals=batch.lab_totals,
+    )
+    return compare(batch.results, totals, [chosen], samples=batch.samples, refused=batch.refused, **more)
+
+
+def one_finding(rows: Iterable[Sequence[Any]], chosen: Any, **more: Any) -> dict[str, Any]:
+    """The only finding of such rows; its missing texts are ''."""
+    found = compared(rows, chosen, **more)
+    assert len(found) == 1, found.to_string()
+    row = found.astype(object).to_dict("records")[0]
+    return {
+        str(name): "" if value is None or value is pd.NA or (isinstance(value, float) and np.isnan(value) and name in _WORDS) else value
+        for name, value in row.items()
+    }
+
+
+_WORDS = {"total", "note", "qualifier", "highest_exceeded", "lower_name", "upper_name", "evidence", "basis", "unit"}

@@ -113,7 +113,7 @@ def _sorted_rows(results: pd.DataFrame) -> _Rows:
         name[order],
         recoded(results["kind"], _KINDS)[order],
         number("value"),
-        number("low"),
+        np.nan_to_num(number("low")),
         high,
         np.where(np.isnan(limit), high, limit),
         results["estimated"].to_numpy(dtype=bool)[order]
