@@ -200,7 +200,7 @@ def _unit_and_basis(ground: str) -> tuple[_Word | None, tuple[str, str] | None]:
 
 
 def _basis_after(text: str, word: _Word) -> tuple[str, str] | None:
-    """The basis that ``text`` consists of, with the same unit said again or not; ("", "") for nothing, None for more."""
+    """The basis that ``text`` consists of, whether or not the unit is said again; ("", "") if empty, None for more."""
     rest = text.strip(_EDGES)
     if not rest:
         return "", ""
