@@ -125,7 +125,7 @@ def warnings(facts: Facts) -> Table | None:
             for one in problems[:_MOST_ROWS]
         ],
         folded=len(problems) > 12,
-        note=f"{counted(left, 'more')} in run.json." if left > 0 else "",
+        note=f"{left:,} more in run.json." if left > 0 else "",
     )
 
 

@@ -82,9 +82,12 @@ def core_picture(
         parts.append(
             use(one.finding, unsettled=one.unsettled, x=min(x(height), width - right), y=(upper + lower) / 2, size=14)
         )
+    last = -math.inf
     for at in sorted({one.depth_top_cm for one in layers} | {one.depth_bottom_cm for one in layers}):
-        parts.append(text(30, depth(at) + 4, given(at), "p-tick", "end"))
-    labels = spread([x(level) for _, level in levels], 46, left + 14, width - 22)
+        if depth(at) - last >= 11:
+            last = depth(at)
+            parts.append(text(30, last + 4, given(at), "p-tick", "end"))
+    labels = spread([x(level) for _, level in levels], 50, left + 14, width - 34)
     for number, ((name, level), at) in enumerate(zip(levels, labels, strict=True)):
         row = top - 18 if number % 2 == 0 else top - 6
         parts += [

@@ -107,8 +107,8 @@ def text(x: float, y: float, words: str, kind: str = "", anchor: str = "start", 
 def svg(identity: str, title: str, description: str, width: float, height: float, parts: Sequence[Markup]) -> Markup:
     """A whole picture with its title and description, as wide as its place allows."""
     return Markup(
-        '<svg class="picture" role="img" aria-labelledby="{id}-t {id}-d" viewBox="0 0 {w} {h}" '
-        'xmlns="http://www.w3.org/2000/svg"><title id="{id}-t">{title}</title><desc id="{id}-d">{desc}</desc>'
+        '<svg class="picture" role="img" aria-labelledby="{id}-t {id}-d" viewBox="0 0 {w} {h}">'
+        '<title id="{id}-t">{title}</title><desc id="{id}-d">{desc}</desc>'
         "{body}</svg>"
     ).format(
         id=identity, w=_n(width), h=_n(height), title=title, desc=description, body=Markup("").join(map(escape, parts))

@@ -23,22 +23,34 @@ MOST_SAMPLES = 200
 MOST_MARKS = 8_000
 
 
+#: Columns of figures; any other that holds nothing at all is a column of texts.
+_FIGURES = frozenset(
+    "river_km latitude longitude depth_top_cm depth_bottom_cm value low high limit members measured peaks "
+    "detects factor lab_total lab_difference_pct lower_level upper_level lower_quotient upper_quotient n "
+    "mean mean_low mean_high median max upper95 share_of_area_pct area_mean area_mean_low area_mean_high "
+    "solids_pct toc_pct fines_pct surface peak peak_top_cm peak_bottom_cm surface_to_peak cut_cm cut_mean "
+    "cut_mean_low cut_mean_high cut_covered_pct left_value earlier now ratio row cells".split()
+)
+
+
 def records(frame: pd.DataFrame) -> list[dict[str, Any]]:
     """The rows as plain dicts: text ("" for none), float (NaN for none), bool or None."""
-    columns: dict[str, list[Any]] = {}
-    for name in frame.columns:
-        column = frame[name]
-        if pd.api.types.is_bool_dtype(column.dtype):
-            missing = column.isna().tolist()
-            columns[name] = [
-                None if gone else bool(value) for value, gone in zip(column.tolist(), missing, strict=True)
-            ]
-        elif pd.api.types.is_numeric_dtype(column.dtype):
-            columns[name] = column.to_numpy(dtype=float, na_value=math.nan).tolist()
-        else:
-            values = column.astype(object)
-            columns[name] = values.where(values.notna(), "").tolist()
+    columns = {name: _values(name, frame[name]) for name in frame.columns}
     return [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
+
+
+def _values(name: str, column: pd.Series[Any]) -> list[Any]:
+    missing = column.isna().to_numpy()
+    if missing.all() and not pd.api.types.is_bool_dtype(column.dtype):
+        return [math.nan if name in _FIGURES else ""] * len(column)
+    if pd.api.types.is_numeric_dtype(column.dtype) and not pd.api.types.is_bool_dtype(column.dtype):
+        return column.to_numpy(dtype=float, na_value=math.nan).tolist()
+    nothing = (
+        None if pd.api.types.is_bool_dtype(column.dtype) or set(column[~missing].unique()) <= {True, False} else ""
+    )
+    values = column.astype(object).to_numpy(copy=True)
+    values[missing] = math.nan if name in _FIGURES else nothing
+    return values.tolist()
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +103,13 @@ class Finding:
             if not math.isnan(one):
                 return one
         return -1.0
+
+    @property
+    def exceeded(self) -> tuple[float, str, float]:
+        """The level that makes the finding: its quotient, its name and its figure."""
+        if self.finding == "above" or math.isnan(self.lower_level):
+            return self.upper_quotient, self.upper_name, self.upper_level
+        return self.lower_quotient, self.lower_name, self.lower_level
 
     @property
     def key(self) -> tuple[str, str, str, str]:

@@ -34,8 +34,11 @@ class Picture:
 
 def _said(place: Place) -> str:
     found = word(place.worst.finding, unsettled=place.worst.unsettled)
-    drivers = [f"{one.substance} {times(one.quotient)} × {one.upper_name or one.lower_name}" for one in place.drivers]
-    return f"{found}: {listed(drivers, 2)}" if drivers else found
+    return ": ".join([found, *_drivers(place)[:1]])
+
+
+def _drivers(place: Place) -> list[str]:
+    return [f"{one.substance} {times(one.exceeded[0])} × {one.exceeded[1]}" for one in place.drivers]
 
 
 def _strip_description(places: Sequence[Place]) -> str:
@@ -122,7 +125,7 @@ def strip_upright(facts: Facts) -> Markup:
         parts += [
             use(place.worst.finding, unsettled=place.worst.unsettled, x=30, y=y),
             text(54, y - 2, f"{short(place.station, 20)}{where}{role}", "p-name"),
-            text(54, y + 12, short(_said(place), 52), "p-tick"),
+            text(54, y + 12, short(_said(place), 46), "p-tick"),
         ]
     return svg("strip-upright", "The reach from mouth to head", _strip_description(places), width, height, parts)
 
@@ -136,13 +139,7 @@ def strip_rows(facts: Facts) -> tuple[tuple[str, ...], ...]:
             given(place.river_km),
             place.role,
             word(place.worst.finding, unsettled=place.worst.unsettled),
-            listed(
-                [
-                    f"{one.substance} ({times(one.quotient)} × {one.upper_name or one.lower_name})"
-                    for one in place.drivers
-                ],
-                4,
-            ),
+            listed(_drivers(place), 4),
         )
         for place in facts.places
         if place.station in chosen
@@ -183,7 +180,7 @@ def profile(identity: str, findings: Sequence[Finding]) -> Picture:
     first = findings[0]
     stations = {name: group for name, group in _points(findings).items() if not math.isnan(group[0].river_km)}
     levels = levels_of(findings)
-    width, left, right, top, bottom = 340.0, 44.0, 66.0, 22.0, 190.0
+    width, left, right, top, bottom = 340.0, 50.0, 78.0, 22.0, 190.0
     everything = [_height(one) for group in stations.values() for one in group] + [level for _, level in levels]
     y = value_scale(everything, bottom, top)
     kms = [group[0].river_km for group in stations.values()] or [0.0]

@@ -20,7 +20,7 @@ from screen.report.cautions import cautions
 from screen.report.corefigures import PATTERNS, core_picture
 from screen.report.facts import Facts, Finding
 from screen.report.marks import LEGEND, SYMBOLS, WORDS
-from screen.report.numbers import counted, listed
+from screen.report.numbers import listed
 
 if TYPE_CHECKING:
     from screen.model import Run
@@ -68,6 +68,12 @@ def _breakable(name: str) -> Markup:
     return Markup(re.sub(r"([)/-])(?=\w)", r"\1<wbr>", str(escape(name))))
 
 
+def _css_text(words: str) -> Markup:
+    """``words`` as a text of a style sheet, every sign but letters, digits and blanks by its number."""
+    signs = (sign if sign.isascii() and (sign.isalnum() or sign == " ") else f"\\{ord(sign):x} " for sign in words)
+    return Markup('"' + "".join(signs) + '"')
+
+
 def _context(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     settings = facts.run.settings
     chain_views = view.chain_views(chains, facts)
@@ -75,8 +81,10 @@ def _context(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> dict[str, Any
     cores, core_rule = _cores(facts)
     flagged = list(dict.fromkeys(one.substance for name in ("above", "between") for one in facts.exceeding(name)))
     names = listed([f"{sentences.pair(facts, name)} ({name})" for name in facts.set_ids])
+    title = settings.title or "Sediment screening"
     return {
-        "title": settings.title or "Sediment screening",
+        "title": title,
+        "running": _css_text(" · ".join(filter(None, (title, settings.memo_no and f"memo {settings.memo_no}")))),
         "titled": bool(settings.title),
         "sets_line": names,
         "memo_no": settings.memo_no or "",
@@ -146,7 +154,7 @@ def _profiles(facts: Facts) -> tuple[list[figures.Picture], str]:
         "above an upper level" if any(one.finding == "above" for group in groups for one in group) else "between levels"
     )
     rule = f"Drawn for each substance {word} somewhere, the highest quotient first."
-    return pictures, f"{rule} {counted(left, 'more')} not drawn." if left else rule
+    return pictures, f"{rule} {left:,} more not drawn." if left else rule
 
 
 def _cores(facts: Facts) -> tuple[list[figures.Picture], str]:
@@ -169,4 +177,4 @@ def _cores(facts: Facts) -> tuple[list[figures.Picture], str]:
     if not pictures:
         return [], "No core of two or more intervals holds a substance above a level."
     rule = "Drawn for the substances of each core with the highest quotients."
-    return pictures, f"{rule} {counted(wanted - len(pictures), 'more')} not drawn." if wanted > len(pictures) else rule
+    return pictures, f"{rule} {wanted - len(pictures):,} more not drawn." if wanted > len(pictures) else rule

@@ -162,8 +162,7 @@ def _place(one: Finding) -> str:
 
 
 def _value(one: Finding) -> str:
-    level, name = (one.upper_level, one.upper_name) if one.finding == "above" else (one.lower_level, one.lower_name)
-    quotient = one.upper_quotient if one.finding == "above" else one.lower_quotient
+    quotient, name, level = one.exceeded
     unsettled = ", unsettled" if one.unsettled else ""
     return f"{against(one.value, level)} {one.unit}, {times(quotient)} times the {name}{unsettled}"
 

@@ -1,7 +1,7 @@
 """A finished run of an invented estuary, made without the stages: invented stations, ids and figures, real levels.
 
 Levels are those of the consensus values of 2000 and the effects ranges of 1995 for a few substances; all else is
-invented. The comparing here is a plain re-telling of the contract's table, so that the report has something true to say.
+invented. The comparing here is a plain re-telling of the contract's table, so that there is something to say.
 """
 
 from __future__ import annotations
