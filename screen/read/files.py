@@ -10,6 +10,7 @@ import hashlib
 import os
 import stat
 import zipfile
+import zlib
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -187,7 +188,7 @@ def _zip_kind(path: Path) -> str:
             manifest = "META-INF/manifest.xml"
             if mimetype and manifest in names and b"encryption-data" in package.open(manifest).read(1 << 20):
                 raise UnreadableError("locked", "it is locked with a password.")
-    except (zipfile.BadZipFile, OSError, EOFError, ValueError, NotImplementedError, RuntimeError) as error:
+    except (zipfile.BadZipFile, zlib.error, OSError, EOFError, ValueError, NotImplementedError, RuntimeError) as error:
         raise UnreadableError("cut-off", "it begins as a spreadsheet but is damaged or cut off.") from error
     if b"opendocument.spreadsheet" in mimetype and "content.xml" in names:
         return "ods"

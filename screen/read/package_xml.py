@@ -101,7 +101,7 @@ def _tree(package: zipfile.ZipFile, member: str) -> ElementTree.Element | None:
         return None
     try:
         return ElementTree.fromstring(b"".join(chunks(package, member)))
-    except ElementTree.ParseError as error:
+    except (ElementTree.ParseError, LookupError, ValueError) as error:
         raise PackageError("cut-off", f"its part {member} is damaged ({error}).") from error
 
 

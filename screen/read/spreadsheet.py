@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import gc
+import os
+import sys
 import zipfile
 import zlib
 from collections.abc import Iterator, Sequence
@@ -87,7 +89,7 @@ def _facts(path: Path, shown: str, kind: str) -> tuple[dict[str, SheetFacts], li
             if kind == "ods":
                 return opendocument_facts(package), []
             facts, dates_1904 = sheet_facts(package)
-    except (zipfile.BadZipFile, zlib.error, EOFError, ValueError, KeyError, NotImplementedError, OSError) as error:
+    except (zipfile.BadZipFile, zlib.error, EOFError, ValueError, LookupError, RuntimeError, OSError) as error:
         raise PackageError("cut-off", "the file is damaged or cut off.") from error
     if not dates_1904:
         return facts, []
@@ -120,10 +122,30 @@ def _no_collection() -> Iterator[None]:
 
 
 @contextmanager
+def _silent_panics() -> Iterator[None]:
+    """Nothing on the process's standard error: there the reader library writes a trace before it gives up a file."""
+    try:
+        kept = os.dup(2)
+    except OSError:  # closed: nothing to keep quiet
+        yield
+        return
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        sys.stderr.flush()
+        os.dup2(nowhere, 2)
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
+        os.close(nowhere)
+
+
+@contextmanager
 def _reader_errors() -> Iterator[None]:
     """The reader library's errors, and its panics, as PackageError."""
     try:
-        yield
+        with _silent_panics():
+            yield
     except python_calamine.PasswordError as error:
         raise PackageError("locked", "the file is locked with a password.") from error
     except (python_calamine.CalamineError, OSError, ValueError, OverflowError) as error:

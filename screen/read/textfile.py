@@ -72,32 +72,34 @@ def text_form(path: Path) -> TextForm:
 
 
 def _encoding(path: Path) -> tuple[str, bool]:
+    """The encoding that all bytes of the file keep to, and whether it holds quotes."""
     with path.open("rb") as stream:
-        head = stream.read(4)
-        if head[:2] in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE):
-            encoding = "utf-16"
-        else:
-            encoding = "utf-8-sig" if head[:3] == codecs.BOM_UTF8 else "utf-8"
-        stream.seek(0)
-        decoder = codecs.getincrementaldecoder(encoding)()
-        quoted = False
+        head = stream.read(3)
+    if head[:2] in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE):
+        tried = ["utf-16"]
+    else:
+        tried = ["utf-8-sig" if head == codecs.BOM_UTF8 else "utf-8", "cp1252"]
+    for encoding in tried:
+        try:
+            return encoding, _quoted(path, encoding)
+        except UnicodeDecodeError:
+            continue
+    raise TextError("encoding", f"the text is damaged: it is not {' or '.join(tried)}.")
+
+
+def _quoted(path: Path, encoding: str) -> bool:
+    """Whether the text holds quotes. Raises UnicodeDecodeError, and TextError for NUL characters."""
+    decoder = codecs.getincrementaldecoder(encoding)()
+    quoted = False
+    with path.open("rb") as stream:
         while True:
             chunk = stream.read(_CHUNK)
-            if encoding and encoding != "utf-16" and b"\0" in chunk:
+            text = decoder.decode(chunk, not chunk)
+            if "\0" in text:
                 raise TextError("nul-characters", "the file holds NUL characters, so it is not a text table.")
-            quoted = quoted or b'"' in chunk
-            try:
-                text = decoder.decode(chunk, not chunk)
-            except UnicodeDecodeError as error:
-                if encoding == "utf-16":
-                    raise TextError("encoding", "the file begins as UTF-16 but is damaged.") from error
-                encoding = "cp1252"
-                decoder = codecs.getincrementaldecoder("cp1252")("replace")
-                text = ""
-            if encoding == "utf-16" and "\0" in text:
-                raise TextError("nul-characters", "the file holds NUL characters, so it is not a text table.")
+            quoted = quoted or '"' in text
             if not chunk:
-                return encoding, quoted
+                return quoted
 
 
 def _delimiter(sample: str, whole: bool) -> tuple[str, int]:
@@ -216,7 +218,6 @@ def _pandas_columns(path: Path, form: TextForm, plain: set[int]) -> list[Column]
         low_memory=False,
         chunksize=_RECORDS,
         encoding=form.encoding,
-        encoding_errors="replace" if form.encoding == "cp1252" else "strict",
     ) as chunks:
         for chunk in chunks:
             for place, known in enumerate(distinct):
@@ -240,8 +241,7 @@ def _by_csv(path: Path, form: TextForm) -> tuple[int, list[Column]] | None:
     distinct: list[dict[str, int]] = []
     codes: list[list[int]] = []
     rows = 0
-    errors = "replace" if form.encoding == "cp1252" else "strict"
-    with path.open(encoding=form.encoding, errors=errors, newline="") as stream:
+    with path.open(encoding=form.encoding, newline="") as stream:
         try:
             for record in csv.reader(stream, delimiter=form.delimiter):
                 while len(codes) < len(record):
