@@ -26,7 +26,6 @@ class Outcome:
     stdout: str
     stderr: str
     out: Path
-    error: BaseException | None = None
     _tables: dict[str, pd.DataFrame] = field(default_factory=dict)
 
     def table(self, name: str) -> pd.DataFrame:
@@ -65,12 +64,13 @@ class Outcome:
 
 
 def run_siltmark(*arguments: str | Path, out: Path | None = None) -> Outcome:
-    """Run ``siltmark`` with these arguments in this process."""
+    """Run ``siltmark`` with these arguments in this process; an exception that escapes it fails the test."""
     from screen.cli.main import main
 
     result = CliRunner().invoke(main, [str(a) for a in arguments])
-    error = None if isinstance(result.exception, SystemExit) else result.exception
-    return Outcome(result.exit_code, result.stdout, result.stderr, out or Path("nowhere"), error)
+    if result.exception is not None and not isinstance(result.exception, SystemExit):
+        raise result.exception
+    return Outcome(result.exit_code, result.stdout, result.stderr, out or Path("nowhere"))
 
 
 def write_csv(path: Path, rows: Iterable[Sequence[object]]) -> Path:
