@@ -142,7 +142,8 @@ def write_run(run: Run, folder: Path, progress: Progress | None = None) -> None:
 
     say = progress or (lambda _: None)
     say("writing tables")
-    write_tables(run, folder, stations_geojson(run.batch.stations, run.findings))
+    (folder / "tables").mkdir()
+    write_tables(run, folder / "tables", stations_geojson(run.batch.stations, run.findings))
     for one in run.sets:
         one.save(folder / "sets")
     if not run.settings.tables_only:

@@ -113,7 +113,7 @@ def default_sets(water: str | None) -> tuple[str, ...]:
     """The sets compared for a station of that water where the user names none; the first leads the report.
 
     ``None`` or "" is a water that is stated nowhere. Land has none. The choice is data:
-    `guidelines/sets/defaults.toml`.
+    `guidelines/defaults.toml`.
     """
     return _defaults().get(water or "not-stated", ())
 
@@ -126,7 +126,7 @@ def mostly_unseen(guideline_set: GuidelineSet) -> bool:
 
 @cache
 def _defaults() -> dict[str, tuple[str, ...]]:
-    text = (data_root() / "sets" / "defaults.toml").read_text(encoding="utf-8")
+    text = (data_root() / "defaults.toml").read_text(encoding="utf-8")
     return {water: tuple(ids) for water, ids in tomllib.loads(text).items()}
 
 

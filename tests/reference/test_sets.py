@@ -179,5 +179,5 @@ def test_an_own_set_that_is_not_in_order_says_where(tmp_path: Path) -> None:
 
 
 def test_defaults_are_built_in() -> None:
-    text = (data_root() / "sets" / "defaults.toml").read_text(encoding="utf-8")
+    text = (data_root() / "defaults.toml").read_text(encoding="utf-8")
     assert {name for name in builtin_ids() if name in text} == {"consensus-2000-fresh", "long-1995-marine"}
