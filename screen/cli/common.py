@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from screen.model import Problem
     from screen.settings import Settings
 
-__all__ = ["SHEETS", "Progress", "fail", "reading_options", "say_problems", "settings_of", "shown"]
+__all__ = ["SHEETS", "Progress", "fail", "fault", "reading_options", "say_problems", "settings_of", "shown"]
 
 #: Messages shown at most; all of them stand in run.json.
 SHOWN_AT_MOST = 20
@@ -38,6 +38,18 @@ def fail(text: str, status: int) -> NoReturn:
     """Say why on stderr and stop with ``status``."""
     say(f"siltmark: {text}")
     sys.exit(status)
+
+
+def fault(error: BaseException) -> str:
+    """The words for an error that only a fault of the tool can cause."""
+    trace = error.__traceback__
+    while trace is not None and trace.tb_next is not None:
+        trace = trace.tb_next
+    place = f" at {Path(trace.tb_frame.f_code.co_filename).name}, line {trace.tb_lineno}" if trace is not None else ""
+    return (
+        f"this is a fault of the tool, not of your files ({type(error).__name__}{place}: {error}). Nothing was written. "
+        "Please report it with the sheet, or a cut-down copy that shows it; SILTMARK_TRACEBACK=1 shows more."
+    )
 
 
 def say_problems(problems: Iterable[Problem], *, where_all: str = "") -> None:

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import os
+from typing import Any
+
 import click
 
+from screen.cli.common import fail, fault
 from screen.cli.demo import demo
 from screen.cli.explain import explain
 from screen.cli.guidelines import guidelines
@@ -27,6 +31,17 @@ class _InOrder(click.Group):
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         return list(self.commands)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command; a fault of the tool becomes a message that asks to be reported, never a traceback."""
+        try:
+            return super().invoke(ctx)
+        except (click.ClickException, click.exceptions.Exit, click.Abort):
+            raise
+        except Exception as error:
+            if os.environ.get("SILTMARK_TRACEBACK"):
+                raise
+            fail(fault(error), 1)
 
 
 @click.group(cls=_InOrder, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
