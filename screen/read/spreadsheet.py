@@ -17,6 +17,7 @@ import numpy as np
 import python_calamine
 
 from screen.model import Problem
+from screen.read.binary_book import binary_facts
 from screen.read.grid import (
     BOOLEAN,
     DATE,
@@ -81,14 +82,13 @@ def read_spreadsheet(path: Path, shown: str, kind: str) -> tuple[list[Grid], lis
 
 
 def _facts(path: Path, shown: str, kind: str) -> tuple[dict[str, SheetFacts], list[Problem]]:
-    if kind == "xls":
-        return {}, []
     try:
-        with zipfile.ZipFile(path) as package:
-            check_package(package, path.stat().st_size)
-            if kind == "ods":
-                return opendocument_facts(package), []
-            facts, dates_1904 = sheet_facts(package)
+        if kind == "xls":
+            facts, dates_1904 = binary_facts(path.read_bytes())
+        else:
+            with zipfile.ZipFile(path) as package:
+                check_package(package, path.stat().st_size)
+                facts, dates_1904 = sheet_facts(package) if kind == "xlsx" else (opendocument_facts(package), False)
     except (zipfile.BadZipFile, zlib.error, EOFError, ValueError, LookupError, RuntimeError, OSError) as error:
         raise PackageError("cut-off", "the file is damaged or cut off.") from error
     if not dates_1904:
@@ -131,7 +131,8 @@ def _silent_panics() -> Iterator[None]:
         return
     nowhere = os.open(os.devnull, os.O_WRONLY)
     try:
-        sys.stderr.flush()
+        if sys.stderr is not None:
+            sys.stderr.flush()
         os.dup2(nowhere, 2)
         yield
     finally:
