@@ -105,9 +105,7 @@ def listed(items: Sequence[str], most: int = 6) -> str:
 
 def padding(texts: Sequence[str]) -> list[str]:
     """What goes behind each of ``texts``, set flush right, so that their decimal marks stand under one another."""
-    behind = [len(text.partition(".")[2]) + ("." in text) if text[-1:].isdigit() else 0 for text in texts]
+    behind = [len(text) - text.find(".") if "." in text else 0 for text in texts]
     widest = max(behind, default=0)
-    return [
-        "\u2007" * max(0, widest - max(length, 1)) + ("" if length else "\u2008") if widest and text else ""
-        for text, length in zip(texts, behind, strict=True)
-    ]
+    pads = ["\u2008" + "\u2007" * (widest - 1) if not length else "\u2007" * (widest - length) for length in behind]
+    return [pad if widest and text[-1:].isdigit() else "" for text, pad in zip(texts, pads, strict=True)]

@@ -85,7 +85,7 @@ def chain_views(chains: Sequence[Mapping[str, Any]], facts: Facts) -> dict[tuple
     out: dict[tuple[str, str, str, str], Chain] = {}
     chosen = facts.shown[0]
     for one in chains:
-        key = (str(one["sample"]), str(one["substance"]), str(one.get("total") or ""), str(one.get("set") or ""))
+        key = (str(one["sample"]), str(one["substance"]), _text(one.get("total")), _text(one.get("set")))
         if key in out or key[0] not in chosen:
             continue
         identity = f"chain-{len(out) + 1}"

@@ -29,6 +29,8 @@ __all__ = ["MOST_ROWS", "write_workbook"]
 
 #: A longer table stays a CSV file.
 MOST_ROWS = 200_000
+#: How wide the prose of the cover is, in signs.
+_WIDE = 110
 #: Columns that stay in sight when a sheet is moved sideways: those that say which sample, station or cell it is.
 _HELD = {"results": 2, "totals": 3, "findings": 2, "indices": 2, "stations": 1, "reach": 1, "samples": 1, "quality": 2,
          "change": 1, "cores": 1, "ledger": 4}  # fmt: skip
@@ -143,7 +145,12 @@ def _cover(run: Run, rows: dict[str, int]) -> Sheet:
     found = cautions(Facts(run))
     lines += [("", caution.text, "name") for caution in [*found["waste"], *found["first"]]]
     names, texts, styles = zip(*lines, strict=True)
-    return Sheet("cover", [_lines(names, styles), _lines(texts, "prose")], [30, 110])
+    return Sheet(
+        "cover",
+        [_lines(names, styles), _lines(texts, "prose")],
+        [30, _WIDE],
+        lines=[1 + len(text) // _WIDE for text in texts],
+    )
 
 
 def _lines(texts: Sequence[str], styles: Sequence[str] | str) -> Words:
