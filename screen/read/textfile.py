@@ -11,6 +11,7 @@ import codecs
 import csv
 import importlib.util
 import io
+import re
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -35,6 +36,7 @@ _RECORDS = 250_000
 _DELIMITERS = ("\t", ";", ",", "|")
 #: A field longer than this is a quote that was never closed, not a cell.
 _LONGEST_FIELD = 1_000_000
+_NUMERIC = re.compile(r"[-+]?[0-9.]")
 
 
 class TextError(Exception):
@@ -47,12 +49,17 @@ class TextError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class TextForm:
-    """How a text file is written. ``quoted``: quotes occur. ``width``: fields of the longest record of the sample."""
+    """How a text file is written.
+
+    ``quoted``: quotes occur. ``width``: fields of the longest record of the sample. ``numeric``: columns of nothing but
+    numbers at the sample's end.
+    """
 
     encoding: str
     delimiter: str
     quoted: bool
     width: int
+    numeric: tuple[int, ...]
 
 
 def text_form(path: Path) -> TextForm:
@@ -68,7 +75,10 @@ def text_form(path: Path) -> TextForm:
     if not sample.strip():
         raise TextError("empty", "the file is empty.")
     delimiter, width = _delimiter(sample, whole)
-    return TextForm(encoding, delimiter, quoted, width)
+    last = list(csv.reader(io.StringIO(sample, newline=""), delimiter=delimiter))[-101:-1]
+    columns = zip(*(record for record in last if len(record) == width), strict=True)
+    numeric = tuple(place for place, fields in enumerate(columns) if all(map(_NUMERIC.match, fields)))
+    return TextForm(encoding, delimiter, quoted, width, numeric)
 
 
 def _encoding(path: Path) -> tuple[str, bool]:
@@ -187,9 +197,10 @@ def _by_pandas(path: Path, form: TextForm) -> tuple[int, list[Column]] | None:
     """With the pandas parser; None when a record is longer than those of the sample or a quote stays open.
 
     The parser codes a column as it reads, but turns one of nothing but numbers into numbers and so loses its text:
-    such columns are read as plain text and coded here. Which they are shows on the way, and reading starts again.
+    such columns are read as plain text and coded here. Those of the sample are known; others show on the way, and
+    reading starts again.
     """
-    plain: set[int] = set()
+    plain = set(form.numeric)
     while True:
         known_before = len(plain)
         try:

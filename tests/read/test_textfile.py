@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import csv
+import datetime as dt
 import io
 from pathlib import Path
 
-import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from screen.read.grid import Grid
-from screen.read.textfile import TextError, read_text, text_form
+from screen.read.grid import BOOLEAN, DATE, NUMBER, TEXT, Grid
+from screen.read.textfile import TextError, read_parquet, read_text, text_form
 
 
 def write(folder: Path, content: str | bytes, name: str = "a.csv") -> Path:
@@ -94,3 +94,73 @@ def test_odd_quoting_is_read_as_the_standard_library_reads_it(tmp_path, text):
     if text_form(path).delimiter != ",":
         return
     assert cells(read_text(path, "a.csv")[0]) == by_csv_module(content)
+
+
+ROWS = "Sample{0}Analyte{0}Result{0}Unit\nQE-1{0}Lead{0}5{0}µg/kg\nQE-2{0}Zinc{0}6{0}µg/kg\n"
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "cp1252"])
+def test_the_encoding_is_found(tmp_path, encoding):
+    mark = {"utf-16-le": b"\xff\xfe", "utf-16-be": b"\xfe\xff"}.get(encoding, b"")
+    path = write(tmp_path, mark + ROWS.format(",").encode(encoding))
+    grid, problems = read_text(path, "a.csv")
+    assert (grid.cell(0, 0), grid.cell(1, 3)) == ("Sample", "µg/kg")
+    assert [problem.code for problem in problems] == (["encoding"] if encoding == "cp1252" else [])
+
+
+@pytest.mark.parametrize("delimiter", [",", ";", "\t", "|"])
+def test_the_delimiter_is_found_over_title_rows_without_any(tmp_path, delimiter):
+    path = write(tmp_path, "Results, with a comma\n\n" + ROWS.format(delimiter))
+    grid, _ = read_text(path, "a.csv")
+    assert grid.delimiter == delimiter
+    assert grid.cell(3, 1) == "Lead"
+
+
+def test_decimal_commas_do_not_part_a_semicolon_file(tmp_path):
+    path = write(tmp_path, "Sample;Lead;Zinc\nQE-1;1,5;2,5\nQE-2;3,5;4,5\n")
+    assert text_form(path).delimiter == ";"
+
+
+def test_a_text_with_nul_characters_is_refused(tmp_path):
+    with pytest.raises(TextError) as error:
+        read_text(write(tmp_path, b"a,b\n1,\0\n"), "a.csv")
+    assert error.value.code == "nul-characters"
+
+
+def test_bytes_of_no_known_encoding_are_refused(tmp_path):
+    with pytest.raises(TextError) as error:
+        read_text(write(tmp_path, b"a,b\n1,\x81\n"), "a.csv")
+    assert error.value.code == "encoding"
+
+
+@pytest.mark.parametrize("engine", ["pandas", "arrow"])
+def test_numbers_keep_their_text_past_the_first_records(tmp_path, engine):
+    if engine == "arrow":
+        pytest.importorskip("pyarrow")
+    lines = ["Sample,Result"] + [f"QE-{number},{number / 10:.2f}" for number in range(30_000)]
+    lines += [f"{number:04d},0.50" for number in range(300_000)]
+    grid, _ = read_text(write(tmp_path, "\n".join(lines)), "a.csv", engine)
+    assert (grid.cell(1, 1), grid.cell(30_007, 0), grid.cell(330_000, 1)) == ("0.00", "0006", "0.50")
+
+
+def test_parquet_gives_kinds_as_stored(tmp_path):
+    pa = pytest.importorskip("pyarrow")
+    from pyarrow import parquet
+
+    table = pa.table(
+        {
+            "Sample": ["QE-1", None],
+            "Lead": [12.5, 3.0],
+            "n": [1, None],
+            "day": [dt.date(2026, 4, 8), None],
+            "ok": [True, None],
+        }
+    )
+    parquet.write_table(table, tmp_path / "a.parquet")
+    grid = read_parquet(tmp_path / "a.parquet", "a.parquet")
+    assert cells(grid) == [
+        ["Sample", "Lead", "n", "day", "ok"],
+        ["QE-1", "12.5", "1", "2026-04-08", "TRUE"],
+        ["", "3", "", "", ""],
+    ]
+    assert [int(column.kinds[column.codes[1]]) for column in grid.columns] == [TEXT, NUMBER, NUMBER, DATE, BOOLEAN]
