@@ -10,10 +10,12 @@ import datetime
 import os
 import platform
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from screen.model import FINDING_ORDER, Problem, Run
 from screen.settings import Settings
@@ -196,14 +198,14 @@ def _now() -> str:
 
 def _record(run: Run, started: str, seconds: float) -> dict[str, object]:
     counts, batch = _counts(run), run.batch
-    conserved = _conserved(batch, counts)
+    conserved = _conserved(batch)
     if not conserved:
         raise InternalError(
             "the cells of the input do not add up in the ledger. This is a fault of the tool, not of your files: "
             "nothing was written. Please report it with the sheet, or a cut-down copy that shows it."
         )
     samples = batch.samples
-    names = samples["sample"].astype(str)
+    names = samples["sample"].astype(object)
     return {
         "schema_version": SCHEMA_VERSION,
         "tool_version": tool_version(),
@@ -237,8 +239,8 @@ def _record(run: Run, started: str, seconds: float) -> dict[str, object]:
 
 def _counts(run: Run) -> dict[str, int]:
     batch, findings = run.batch, run.findings
-    became = batch.ledger["became"].astype(str).value_counts()
-    found = findings["finding"].astype(str).value_counts()
+    became = batch.ledger["became"].value_counts()
+    found = findings["finding"].value_counts()
     return {
         "cells": int(batch.cells),
         "results": len(batch.results),
@@ -261,14 +263,14 @@ def _counts(run: Run) -> dict[str, int]:
     }
 
 
-def _conserved(batch: Batch, counts: Mapping[str, int]) -> bool:
+def _conserved(batch: Batch) -> bool:
+    """Whether the cells add up, each result has one entry in the ledger, and used and set aside are all."""
     ledger, results = batch.ledger, batch.results
-    cells_add_up = int(ledger["cells"].fillna(0).sum()) == batch.cells
-    entries = ledger.loc[ledger["became"].astype(str) == "result", "result_id"]
-    one_entry_each = len(entries) == len(results) and set(entries.astype(str)) == set(results["result_id"].astype(str))
-    used = results["used"].astype(bool)
-    reasons_fit = bool((used == results["why_not"].isna()).all())
-    return cells_add_up and one_entry_each and reasons_fit and counts["results"] == len(results)
+    entries = ledger.loc[(ledger["became"] == "result").to_numpy(), "result_id"].to_numpy(dtype=np.int64, na_value=-1)
+    ids = results["result_id"].to_numpy(dtype=np.int64)
+    one_entry_each = bool(np.array_equal(np.sort(entries), np.sort(ids))) and len(np.unique(ids)) == len(ids)
+    reasons_fit = bool((results["used"].to_numpy(dtype=bool) == results["why_not"].isna().to_numpy()).all())
+    return bool(np.nansum(ledger["cells"]) == batch.cells) and one_entry_each and reasons_fit
 
 
 def _not_analysed(run: Run) -> list[str]:
