@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from screen.columns import Codes, Flags, Floats
@@ -70,7 +72,6 @@ def area_means(rows: Observations, station_of: Codes, place_of: Codes, areas: St
     is that of the place in the area of all stations that were measured for the substance.
     """
     station = station_of[rows.sample]
-    width = max(len(rows.measures), 1)
     group, keys = pd.factorize(rows.measure * len(place_of) + station, sort=True)
     half = np.where(np.isnan(rows.value), np.fmax(rows.high / 2, rows.low), rows.value)
     half = np.where(np.isnan(rows.high), np.nan, half)
@@ -78,14 +79,21 @@ def area_means(rows: Observations, station_of: Codes, place_of: Codes, areas: St
     figures = [_mean(group, column, number) for column in (half, rows.low, rows.high)]
     censored = np.bincount(group, np.isnan(rows.value), len(keys)) > 0
     measure, at = keys // len(place_of), keys % len(place_of)
-    blocks = []
     starts = np.flatnonzero(np.append(True, measure[1:] != measure[:-1])[: len(measure)])
+    blocks: list[_Block] = []
     for start, end in zip(starts, np.append(starts[1:], len(measure)), strict=True):
         part = slice(int(start), int(end))
-        block = _one_measure(at[part], [column[part] for column in figures], censored[part], place_of, areas)
-        blocks.append(block.assign(measure=measure[start]))
-    columns = ["place", "share_of_area_pct", "area_mean", "area_mean_low", "area_mean_high", "area_note", "measure"]
-    return pd.concat(blocks, ignore_index=True) if blocks and width else pd.DataFrame(columns=columns)
+        columns = [column[part] for column in figures]
+        blocks.append(_one_measure(int(measure[start]), at[part], columns, censored[part], place_of, areas))
+    return pd.DataFrame(_together(blocks))
+
+
+_Block = dict[str, npt.NDArray[Any]]
+_COLUMNS = ("measure", "place", "share_of_area_pct", "area_mean", "area_mean_low", "area_mean_high", "area_note")
+
+
+def _together(blocks: Sequence[_Block]) -> _Block:
+    return {name: np.concatenate([block[name] for block in blocks] or [np.empty(0)]) for name in _COLUMNS}
 
 
 def _mean(group: Codes, figures: Floats, number: Codes) -> Floats:
@@ -94,8 +102,8 @@ def _mean(group: Codes, figures: Floats, number: Codes) -> Floats:
 
 
 def _one_measure(
-    stations: Codes, figures: Sequence[Floats], censored: Flags, place_of: Codes, areas: StationAreas
-) -> pd.DataFrame:
+    measure: int, stations: Codes, figures: Sequence[Floats], censored: Flags, place_of: Codes, areas: StationAreas
+) -> _Block:
     weight, words = areas.of(stations)
     place = place_of[stations]
     places = np.unique(place[place >= 0])
@@ -116,13 +124,6 @@ def _one_measure(
         + (f"; one station holds {largest[one]:.0f} % of the area" if whole[one] > 0 else "")
         for one in places
     ]
-    return pd.DataFrame(
-        {
-            "place": places,
-            "share_of_area_pct": np.where(whole > 0, share, np.nan)[places],
-            "area_mean": means[0][places],
-            "area_mean_low": means[1][places],
-            "area_mean_high": means[2][places],
-            "area_note": notes,
-        }
-    )
+    shares = np.where(whole > 0, share, np.nan)
+    columns = [np.full(len(places), measure), places, shares[places], *(mean[places] for mean in means)]
+    return dict(zip(_COLUMNS, [*columns, np.array(notes, dtype=object)], strict=True))

@@ -1,7 +1,7 @@
 """The table of cores. In: a batch on dry weight, its totals. Out: per core and substance the peak, the cut, the rest.
 
-Intervals weigh by their thickness, those that a cut divides by their part; a gap stays a gap. Intervals of a station
-that name no core are taken as one core when they lie at several depths.
+Intervals weigh by their thickness, those that a cut divides by their part; a gap stays a gap. In a batch that names no
+core at all, the samples of a station at several depths are taken as one.
 """
 
 from __future__ import annotations
@@ -84,9 +84,9 @@ def _cores(batch: Batch, settings: Settings) -> _Cores:
     station, named = texts_of(samples["station"]), texts_of(samples["core"])
     top = samples["depth_top_cm"].to_numpy(dtype=float)
     bottom = samples["depth_bottom_cm"].to_numpy(dtype=float)
-    loose = pd.DataFrame({"station": station, "top": top})[(named == "") & ~np.isnan(top)]
-    several = loose.drop_duplicates().groupby("station").size()
-    taken = np.isin(station, several.index[several > 1].to_numpy(dtype=object)) & (named == "") & ~np.isnan(top)
+    deep = (named == "").all() & ~np.isnan(top)  # where cores are named, what names none is a grab
+    several = pd.DataFrame({"station": station, "top": top})[deep].drop_duplicates().groupby("station").size()
+    taken = deep & pd.Series(station).isin(several.index[several > 1]).to_numpy(dtype=bool)
     core = np.where(taken, station, named)
     about = pd.DataFrame({"core": core, "station": station, "named": ~taken})[core != ""]
     place = {name: at for at, name in enumerate(station_order(samples)["station"])}

@@ -12,12 +12,13 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from screen.columns import coded, recoded, spread, texts_of
 from screen.model import SAMPLES, Problem
 from screen.read.field_record import FIELD_CORES, FIELD_STATIONS, FieldRecord
 from screen.read.ids import near_ids
 from screen.settings import Settings
 
-__all__ = ["join_places"]
+__all__ = ["join_places", "placed"]
 
 _NUMBERS = (
     "river_km",
@@ -53,6 +54,27 @@ def join_places(
     problems += _alike(joined, record)
     cores = _cores(joined, record)
     return _typed(joined), _typed(stations), _typed(cores), tuple(problems)
+
+
+def placed(rows: pd.DataFrame, samples: pd.DataFrame) -> pd.DataFrame:
+    """``rows`` (results, the laboratory's totals, quality control) with what ``samples`` says of each sample's place.
+
+    Columns set: parent, station, core, river_km, depth_top_cm, depth_bottom_cm, collected. A row whose sample is not
+    among ``samples`` keeps its own; ``rows`` is not changed.
+    """
+    place = recoded(rows["sample"], texts_of(samples["sample"]))
+    known = place >= 0
+    made = rows.copy(deep=False)
+    for name in (*_BOTH, "river_km"):
+        if name in _NUMBERS:
+            figures = np.append(samples[name].to_numpy(dtype=float), np.nan)
+            made[name] = np.where(known, figures[place], rows[name].to_numpy(dtype=float))
+        else:
+            own, texts = coded(rows[name])
+            theirs = texts_of(samples[name])
+            codes = np.where(known, place, np.where(own < 0, -1, own + len(theirs)))
+            made[name] = spread(codes, np.append(theirs, texts))
+    return made
 
 
 def _both(samples: pd.DataFrame, record: FieldRecord) -> tuple[pd.DataFrame, list[Problem]]:

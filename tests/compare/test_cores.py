@@ -5,7 +5,7 @@ import dataclasses
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from made import batch_of
 
@@ -141,6 +141,17 @@ def test_intervals_of_a_station_without_a_core_are_taken_as_one() -> None:
     assert "no core is named" in row["note"]
 
 
+def test_where_cores_are_named_what_names_none_is_a_grab() -> None:
+    rows = [("S-1", "Lead", "1"), ("S-2", "Lead", "2"), ("S-3", "Lead", "3")]
+    samples = {
+        "S-1": {"station": "ST-1", "core": "C-1", "depth_top_cm": 0.0, "depth_bottom_cm": 5.0},
+        "S-2": {"station": "ST-2", "depth_top_cm": 0.0, "depth_bottom_cm": 5.0},
+        "S-3": {"station": "ST-2", "depth_top_cm": 5.0, "depth_bottom_cm": 9.0},
+    }
+    batch = normalise(batch_of(rows, samples=samples), Settings())
+    assert summarise_cores(batch, total(batch.results).iloc[:0], Settings())["core"].tolist() == ["C-1"]
+
+
 def test_a_grab_is_no_core() -> None:
     assert table([(0, 10, "5")], core=None).empty
 
@@ -157,6 +168,7 @@ def test_a_cut_that_is_no_length_is_a_usage_error(cut: str) -> None:
         table(LAYERS, Settings(cut=cut))
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(st.integers(1, 30), st.integers(1, 100)), min_size=1, max_size=8))
 def test_over_its_whole_length_the_cut_mean_is_the_weighted_average(layers: list[tuple[int, int]]) -> None:
     """Oracle: numpy.average."""

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -19,6 +19,7 @@ def observed(rows: list[tuple[float, bool]], groups: list[int] | None = None) ->
     return Observed(group, value, low, figures, found, np.arange(len(rows)), int(group.max()) + 1)
 
 
+@settings(deadline=None)
 @given(VALUES)
 def test_detected_values_give_numpys_mean_median_and_maximum(values: list[float]) -> None:
     row = summarise(observed([(value, True) for value in values])).iloc[0]
@@ -27,6 +28,7 @@ def test_detected_values_give_numpys_mean_median_and_maximum(values: list[float]
     assert row["max"] == max(values)
 
 
+@settings(deadline=None)
 @given(MIXED)
 def test_the_mean_lies_between_its_bounds(rows: list[tuple[float, bool]]) -> None:
     row = summarise(observed(rows)).iloc[0]
@@ -35,6 +37,7 @@ def test_the_mean_lies_between_its_bounds(rows: list[tuple[float, bool]]) -> Non
         assert row["mean_low"] - slack <= row["mean"] <= row["mean_high"] + slack
 
 
+@settings(deadline=None)
 @given(MIXED)
 def test_a_median_that_is_given_holds_wherever_the_non_detects_lie(rows: list[tuple[float, bool]]) -> None:
     row = summarise(observed(rows)).iloc[0]
@@ -43,6 +46,7 @@ def test_a_median_that_is_given_holds_wherever_the_non_detects_lie(rows: list[tu
             assert np.median([value if found else share * value for value, found in rows]) == row["median"]
 
 
+@settings(deadline=None)
 @given(MIXED)
 def test_a_figure_that_is_missing_has_its_reason(rows: list[tuple[float, bool]]) -> None:
     row = summarise(observed(rows)).iloc[0]
@@ -50,6 +54,7 @@ def test_a_figure_that_is_missing_has_its_reason(rows: list[tuple[float, bool]])
         assert row["note"]
 
 
+@settings(deadline=None)
 @given(VALUES.filter(lambda values: len(values) >= 8))
 def test_the_limit_is_above_the_mean_and_at_least_students(values: list[float]) -> None:
     row = summarise(observed([(value, True) for value in values])).iloc[0]
@@ -57,6 +62,7 @@ def test_the_limit_is_above_the_mean_and_at_least_students(values: list[float]) 
     assert row["upper95"] >= student * (1 - 1e-12)
 
 
+@settings(deadline=None)
 @given(st.lists(MIXED, min_size=1, max_size=5))
 def test_groups_do_not_touch_each_other(groups: list[list[tuple[float, bool]]]) -> None:
     rows = [row for group in groups for row in group]

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from screen.compare.areas import EARTH_RADIUS_M, project, thiessen_areas
@@ -12,6 +12,7 @@ shapely = pytest.importorskip("shapely")
 SQUARE = [[[(0.0, 0.0), (0.004, 0.0), (0.004, 0.004), (0.0, 0.004), (0.0, 0.0)]]]
 
 
+@settings(deadline=None)
 @given(st.floats(-70, 70), st.floats(-179, 178), st.floats(0.001, 0.5))
 def test_an_area_is_that_of_the_sphere(south: float, west: float, size: float) -> None:
     """Sphere formula: R^2 (lon2 - lon1) (sin lat2 - sin lat1)."""
@@ -40,6 +41,7 @@ def test_three_points_in_a_square() -> None:
     np.testing.assert_allclose(16 * areas / areas.sum(), [4.5, 7.0, 4.5], rtol=1e-5)
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(st.integers(1, 39), st.integers(1, 39)), min_size=2, max_size=12, unique=True))
 def test_the_areas_fill_the_outline(points: list[tuple[int, int]]) -> None:
     places = np.array(points) / 10_000

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -55,6 +55,7 @@ def test_the_mean_of_seven_weighted_values() -> None:
 FIGURES = st.lists(st.tuples(st.integers(1, 40), st.booleans()), min_size=2, max_size=30)
 
 
+@settings(deadline=None)
 @given(FIGURES)
 def test_the_curve_is_that_of_scipy(rows: list[tuple[int, bool]]) -> None:
     """Oracle: scipy.stats.ecdf on the figures turned round, which makes left-censored ones right-censored."""
@@ -69,6 +70,7 @@ def test_the_curve_is_that_of_scipy(rows: list[tuple[int, bool]]) -> None:
     assert estimate(figures, detected).mean[0] == pytest.approx(mean, rel=1e-9)
 
 
+@settings(deadline=None)
 @given(st.lists(st.integers(1, 1000), min_size=2, max_size=30))
 def test_without_non_detects_it_is_the_plain_mean_and_its_standard_error(values: list[int]) -> None:
     figures = np.array(values, dtype=float)
@@ -77,6 +79,7 @@ def test_without_non_detects_it_is_the_plain_mean_and_its_standard_error(values:
     assert found.error[0] == pytest.approx(stats.sem(figures), rel=1e-9, abs=1e-12)
 
 
+@settings(deadline=None)
 @given(FIGURES, st.randoms())
 def test_the_order_of_the_rows_changes_no_digit(rows: list[tuple[int, bool]], random) -> None:
     mixed = list(rows)
@@ -89,6 +92,7 @@ def test_the_order_of_the_rows_changes_no_digit(rows: list[tuple[int, bool]], ra
     np.testing.assert_array_equal(one.error, other.error)
 
 
+@settings(deadline=None)
 @given(st.lists(FIGURES, min_size=1, max_size=5))
 def test_groups_do_not_touch_each_other(groups: list[list[tuple[int, bool]]]) -> None:
     codes = np.repeat(np.arange(len(groups)), [len(group) for group in groups])

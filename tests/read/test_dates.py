@@ -1,7 +1,7 @@
 import datetime
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from screen.read.dates import read_dates
@@ -47,6 +47,7 @@ def test_no_date_is_made_up(text: str) -> None:
     assert read_dates([text]).to_numpy().tolist() == [["", "date-unreadable"]]
 
 
+@settings(deadline=None)
 @given(st.dates(min_value=datetime.date(1970, 1, 1), max_value=datetime.date(2068, 12, 31)))
 def test_every_plain_way_of_writing_gives_the_day_back(day: datetime.date) -> None:
     ways = [

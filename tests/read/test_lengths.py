@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from screen.read.lengths import known_unit, read_interval, read_intervals, read_length, read_lengths
@@ -65,11 +65,13 @@ def test_an_empty_length_is_missing_without_a_code() -> None:
     assert code == ""
 
 
+@settings(deadline=None)
 @given(whole=st.integers(0, 400), eighths=st.integers(1, 7))
 def test_a_mixed_fraction_of_inches_is_the_nearest_double(whole: int, eighths: int) -> None:
     assert read_length(f"{whole} {eighths}/8 in")[0] == (whole * 8 + eighths) * 254 / 800
 
 
+@settings(deadline=None)
 @given(st.integers(0, 10_000), st.integers(1, 10_000))
 def test_an_interval_in_cm_is_read_whatever_parts_it(top: int, more: int) -> None:
     for sign in ("-", " - ", "–", " to ", "/"):

@@ -5,7 +5,7 @@ import pytest
 
 from screen.model import LEDGER, SAMPLES
 from screen.read.field_record import FIELD_CORES, FIELD_SAMPLES, FIELD_STATIONS, FieldRecord
-from screen.read.places import join_places
+from screen.read.places import join_places, placed
 from screen.settings import Settings
 
 PLACE = {"file": "record.xlsx", "sheet": "samples", "row": 2}
@@ -164,3 +164,16 @@ def test_the_samples_given_are_not_changed() -> None:
     before = given.copy()
     join_places(given, record(samples=[{"sample": "S-1", "station": "ST-1"}]), Settings())
     pd.testing.assert_frame_equal(given, before)
+
+
+def test_results_take_the_place_of_their_sample() -> None:
+    columns = ["sample", "parent", "station", "core", "river_km", "depth_top_cm", "depth_bottom_cm", "collected"]
+    results = pd.DataFrame([["S-1"], ["S-9"], ["S-1"]], columns=["sample"]).reindex(columns=columns)
+    results["station"] = ["ST-9", "ST-8", None]
+    samples = pd.DataFrame([["S-1", None, "ST-1", "C-1", 4.5, 0.0, 11.43, "2026-05-12"]], columns=columns)
+    found = placed(results, samples)
+    assert found["station"].tolist() == ["ST-1", "ST-8", "ST-1"]
+    assert found["depth_bottom_cm"].iloc[[0, 2]].tolist() == [11.43, 11.43]
+    assert found["depth_bottom_cm"].isna().tolist() == [False, True, False]
+    assert found["collected"].iloc[0] == "2026-05-12"
+    assert found["parent"].isna().all()
