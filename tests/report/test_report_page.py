@@ -244,7 +244,7 @@ class TestFiveVeryDifferentBatches:
     def test_all_low(self):
         said = summary(render(make_run(scale=0.01, nondetects=0.0)))
         assert "0 are above the ERM, 0 between ERL and ERM" in said
-        assert "No value is above the ERL; 1 finding is left open." in said
+        assert "No value is above the ERL; 2 findings are left open." in said
         assert "Talk to the regulator" not in said
 
     def test_all_high(self):
