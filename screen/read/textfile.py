@@ -36,7 +36,7 @@ _RECORDS = 250_000
 _DELIMITERS = ("\t", ";", ",", "|")
 #: A field longer than this is a quote that was never closed, not a cell.
 _LONGEST_FIELD = 1_000_000
-_NUMERIC = re.compile(r"[-+]?[0-9.]")
+_NUMERIC = re.compile(r"[-+]?[0-9.]+(?:[eE][-+]?[0-9]+)?")
 
 
 class TextError(Exception):
@@ -77,7 +77,7 @@ def text_form(path: Path) -> TextForm:
     delimiter, width = _delimiter(sample, whole)
     last = list(csv.reader(io.StringIO(sample, newline=""), delimiter=delimiter))[-101:-1]
     columns = zip(*(record for record in last if len(record) == width), strict=True)
-    numeric = tuple(place for place, fields in enumerate(columns) if all(map(_NUMERIC.match, fields)))
+    numeric = tuple(place for place, fields in enumerate(columns) if all(map(_NUMERIC.fullmatch, fields)))
     return TextForm(encoding, delimiter, quoted, width, numeric)
 
 
@@ -234,8 +234,10 @@ def _pandas_columns(path: Path, form: TextForm, plain: set[int]) -> list[Column]
             for place, known in enumerate(distinct):
                 values = chunk[place].array
                 if place in plain:
-                    numbers = [known.setdefault(text, len(known)) for text in values.to_numpy()]
-                    codes[place].append(np.array(numbers, dtype=np.int32))
+                    texts = values.to_numpy()
+                    for text in dict.fromkeys(texts):
+                        known.setdefault(text, len(known))
+                    codes[place].append(np.fromiter(map(known.__getitem__, texts), dtype=np.int32, count=len(texts)))
                 elif values.categories.inferred_type in ("string", "empty"):
                     numbers = [known.setdefault(text, len(known)) for text in values.categories.to_numpy(object)]
                     codes[place].append(np.array(numbers, dtype=np.int32)[values.codes])
