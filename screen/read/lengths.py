@@ -177,7 +177,9 @@ def _exact(text: str, default_unit: str) -> tuple[Fraction | None, str]:
         number = _number(match.group(1))
         if number is None:
             return None, "depth-ambiguous" if "," in match.group(1) else "depth-unreadable"
-        word = match.group(2) or (default_unit if position == 0 and match.end() == len(text) else "")
+        word = match.group(2) or default_unit
+        if not match.group(2) and (position > 0 or match.end() < len(text)):
+            return None, "depth-unreadable"  # several numbers need their own units
         found = _units().get(_fold(word).strip(" .()[]"))
         if found is None:
             return None, "depth-unit-unknown" if word else "depth-unit-missing"

@@ -134,6 +134,8 @@ def test_an_open_interval_has_no_bottom(text: str, unit: str, top: float, code: 
         ("4-1/2 in", "depth-ambiguous"),
         ("top of the bank", "depth-unreadable"),
         ("0-10 parsecs", "depth-unit-unknown"),
+        ("0 to 2-3cm", "depth-unreadable"),
+        ("0-60:96 cm", "depth-unreadable"),
     ],
 )
 def test_an_interval_is_refused(text: str, code: str) -> None:
