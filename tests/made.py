@@ -7,6 +7,7 @@ Texts: ``12.3`` exact, ``<0.5`` not detected, ``ND`` not detected with no limit,
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -30,6 +31,11 @@ def read_rows(rows: Iterable[Sequence[Any]], **more: Any) -> pd.DataFrame:
     return _frame([_row(number, *row, **more) for number, row in enumerate(rows, 2)])
 
 
+@cache
+def _facts(substance: str) -> dict[str, Any]:
+    return describe([substance]).iloc[0].to_dict()
+
+
 def _row(
     number: int,
     sample: str,
@@ -40,7 +46,7 @@ def _row(
     other: dict[str, Any] | None = None,
     **more: Any,
 ) -> dict[str, Any]:
-    facts = describe([substance]).iloc[0]
+    facts = _facts(substance)
     standard = facts["unit"] or "mg/kg"
     per_carbon = basis == "oc"
     unit = unit or ("mg/kg OC" if per_carbon else standard)
@@ -180,7 +186,9 @@ def compared(rows: Iterable[Sequence[Any]], chosen: Any, **more: Any) -> pd.Data
     from screen.sums import total
 
     batch = normalise(
-        batch_of(rows, samples=more.pop("samples", None), refused=more.pop("refused", ()), lab_totals=more.pop("lab", ()))
+        batch_of(
+            rows, samples=more.pop("samples", None), refused=more.pop("refused", ()), lab_totals=more.pop("lab", ())
+        )
     )
     rule = more.get("nondetects", "stated")
     totals = total(
@@ -197,7 +205,9 @@ def one_finding(rows: Iterable[Sequence[Any]], chosen: Any, **more: Any) -> dict
     assert len(found) == 1, found.to_string()
     row = found.astype(object).to_dict("records")[0]
     return {
-        str(name): "" if value is None or value is pd.NA or (isinstance(value, float) and np.isnan(value) and name in _WORDS) else value
+        str(name): ""
+        if value is None or value is pd.NA or (isinstance(value, float) and np.isnan(value) and name in _WORDS)
+        else value
         for name, value in row.items()
     }
 

@@ -318,6 +318,9 @@ def _refused(source: Source, levels: Levels) -> list[Candidates]:
         places += [place for place, own in members.items() if name in own]
         parts += [_reasons(sample[rows], place, words[rows]) for place in places]
     unused = np.flatnonzero(~source.results["used"].to_numpy(dtype=bool) & (source.result_sample >= 0))
+    # of several reasons of one sample the same one is told whatever the order of rows
+    rank = np.array([*np.argsort(np.argsort(np.array(source.words.texts, dtype=str))), 0], dtype=np.int64)
+    unused = unused[np.argsort(rank[source.why[unused]], kind="stable")]
     name = recoded(source.results["substance"].iloc[unused], source.names.names)
     for place, own in members.items():
         inside = np.array(

@@ -91,8 +91,9 @@ def _notes(
     several = np.flatnonzero(counts[chosen] > 1)
     inside = np.flatnonzero(counts[group] > 1)
     order = inside[np.lexsort((rows.sample[inside], group[inside]))]
-    starts = np.append(True, group[order][1:] != group[order][:-1]) if len(order) else np.array([], dtype=bool)
-    members = dict(zip(group[order][starts], np.split(rows.sample[order], np.flatnonzero(starts)[1:]), strict=True))
+    starts = np.flatnonzero(np.append(True, group[order][1:] != group[order][:-1])[: len(order)])
+    ends = np.append(starts[1:], len(order))
+    members = {group[order[start]]: rows.sample[order[start:end]] for start, end in zip(starts, ends, strict=False)}
     for i in several:
         names = " and ".join(str(samples[one]) for one in members[chosen[i]])
         text = f"{word} of field duplicates {names}"

@@ -32,7 +32,7 @@ def totals(rows: list[tuple[Any, ...]]) -> pd.DataFrame:
     return total(results_of(rows), nondetects=RULES)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(SAMPLES)
 def test_low_value_high(rows: list[tuple[Any, ...]]) -> None:
     table = totals(rows)
@@ -41,7 +41,7 @@ def test_low_value_high(rows: list[tuple[Any, ...]]) -> None:
     assert not (value > high).any()
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(SAMPLES, st.randoms(use_true_random=False))
 def test_the_order_of_rows_never_matters(rows: list[tuple[Any, ...]], shuffle: random.Random) -> None:
     other = rows.copy()
@@ -53,7 +53,7 @@ def test_the_order_of_rows_never_matters(rows: list[tuple[Any, ...]], shuffle: r
         assert first[name].to_numpy().tobytes() == second[name].to_numpy().tobytes()
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(SAMPLES, NUMBER)
 def test_adding_a_nondetect_never_lowers_high(rows: list[tuple[Any, ...]], limit: str) -> None:
     before = totals(rows).set_index(["sample", "total", "rule"])["high"]
@@ -64,7 +64,7 @@ def test_adding_a_nondetect_never_lowers_high(rows: list[tuple[Any, ...]], limit
     assert (before.isna() <= after.isna()).all()
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(SAMPLES)
 def test_members_are_conserved(rows: list[tuple[Any, ...]]) -> None:
     table = totals(rows)
