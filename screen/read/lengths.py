@@ -182,6 +182,8 @@ def _exact(text: str, default_unit: str) -> tuple[Fraction | None, str]:
             return None, "depth-unreadable"  # several numbers need their own units
         found = _units().get(_fold(word).strip(" .()[]"))
         if found is None:
+            if match.end() < len(text):
+                return None, "depth-unreadable"
             return None, "depth-unit-unknown" if word else "depth-unit-missing"
         if last is not None and found[1] >= last:
             return None, "depth-unreadable"
