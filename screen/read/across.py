@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from screen.read.down import looks_like_cas
-from screen.read.evidence import FIELD_NAMES, Evidence
+from screen.read.evidence import FIELD_NAMES, Evidence, like_number
 from screen.read.fields import COMPANIONS, SAMPLE_FIELDS, name_header, not_a_sample, split_end
 from screen.read.grid import Grid, column_letter
 from screen.read.layouts import Place, Table, ValueColumn
@@ -32,9 +32,10 @@ def build_across(grid: Grid, evidence: Evidence, top: int, header: int, end: int
     _sample_fields(grid, table, columns, header, field[here], seen["substance"][here])
     first_value = min((c for c in columns if seen["substance"][here, c]), default=columns[-1])
     if "sample" not in table.row_fields:
-        _other_sample(table, columns, first_value, header, field[here], seen, here)
+        _other_sample(grid, table, first_value, field[here], seen, here, top)
     if table.anchor < 0:
-        return None
+        table.anchor = table.left
+        table.why.append("no column names the samples")
     _header_rows(grid, table, seen, field, top, header, first_value)
     _body(grid, table, seen, field, top, header)
     if not len(table.body):
@@ -44,7 +45,8 @@ def build_across(grid: Grid, evidence: Evidence, top: int, header: int, end: int
         return None
     known = sum(1 for value in table.values if seen["substance"][here, value.column])
     table.why.insert(0, f"row {header + 1} names {known} known substances, with results below them")
-    table.why.append(f"column {column_letter(table.anchor)} names the samples")
+    if table.row_fields.keys() & {"sample", "lab_sample", "station", "core"}:
+        table.why.append(f"column {column_letter(table.anchor)} names the samples")
     return table
 
 
@@ -69,24 +71,23 @@ def _sample_fields(
 
 
 def _other_sample(
-    table: Table,
-    columns: list[int],
-    first_value: int,
-    header: int,
-    field: np.ndarray,
-    seen: dict[str, np.ndarray],
-    here: int,
+    grid: Grid, table: Table, first_value: int, field: np.ndarray, seen: dict[str, np.ndarray], here: int, top: int
 ) -> None:
+    """The laboratory's id, the station or the core; else a first column of distinct names whose header says nothing else."""
     for name in ("lab_sample", "station", "core"):
         if name in table.row_fields:
             table.anchor = table.row_fields[name]
             return
-    below = seen["filled"][here + 1 :].sum(axis=0)
+    rows = np.flatnonzero(seen["number"][here + 1 :].any(axis=1)) + here + 1 + top
     for column in range(0, first_value):
-        if below[column] >= 1 and field[column] in ("", "analyte", "other"):
+        if field[column] not in ("", "analyte", "other"):
+            continue
+        texts = [text for text in (grid.cell(int(row), column) for row in rows) if text]
+        named = grid.cell(here + top, column) == "" or not all(like_number(text) for text in texts)
+        if named and len(texts) * 2 >= len(rows) and len(set(texts)) >= 0.9 * len(texts):
             table.anchor = table.row_fields["sample"] = column
             table.left = min(table.left, column)
-            table.why.append(f"column {column_letter(column)} has no word for samples above it, and stands first")
+            table.why.append(f"column {column_letter(column)} has no word for samples above it; its distinct names stand first")
             return
 
 

@@ -167,12 +167,12 @@ def _sheet_problems(grid: Grid, tables: Sequence[Table]) -> list[Problem]:
         for column, why in table.dropped.items():
             if why in ("other-column", "text-column"):
                 continue
-            head = grid.cell(table.headers[0], column) if table.headers else ""
+            head = next((text for row in table.headers[::-1] if (text := grid.cell(row, column))), "")
             found.append(
                 Problem(
                     "column-left-out",
                     f"the column {head!r} holds no results of a sample ({why}) and was left out" if head else f"a column without a header was left out ({why})",
-                    "If it is a sample, give it the sample's name.",
+                    "If it is a sample, write the sample's name above it.",
                     file=grid.file,
                     sheet=grid.sheet,
                     row=(table.headers[0] + 1) if table.headers else None,

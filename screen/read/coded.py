@@ -13,7 +13,8 @@ import pandas as pd
 
 from screen.read.grid import EMPTY, TEXT, Column
 
-__all__ = ["categorical", "constant", "empty", "join", "pair_codes", "spread", "stack", "take", "used"]
+__all__ = ["as_shown",
+    "categorical", "constant", "empty", "join", "pair_codes", "spread", "stack", "take", "used"]
 
 Ints = npt.NDArray[np.int32]
 
@@ -37,6 +38,14 @@ def _made(codes: Ints, texts: Iterable[str]) -> Column:
 def take(column: Column, rows: npt.NDArray[np.integer]) -> Column:
     """The column at ``rows`` (positions)."""
     return Column(column.codes[rows], column.texts, column.kinds, column.numbers)
+
+
+def as_shown(column: Column) -> Column:
+    """The column with the texts that number formats show where they differ (``0042`` for a stored 42): for ids."""
+    if column.shown is None:
+        return column
+    texts = np.where(column.shown != "", column.shown, column.texts)
+    return Column(column.codes, texts, column.kinds, column.numbers)
 
 
 def used(column: Column) -> Column:

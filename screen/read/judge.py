@@ -44,7 +44,7 @@ class Grouped:
             self.problems.append(
                 Problem(
                     code,
-                    f"{message}{count}",
+                    f"{message.rstrip('.')}{count}.",
                     mend,
                     severity,
                     grid.file,

@@ -15,7 +15,7 @@ import pandas as pd
 from screen.model import BECAME, LEDGER
 from screen.read.grid import Grid, column_letter
 from screen.read.layouts import Table
-from screen.read.records import Records
+from screen.read.records import Records, pick
 from screen.read.verdicts import Verdicts
 
 __all__ = ["build_ledger", "letters", "outside_rows"]
@@ -60,14 +60,18 @@ def build_ledger(
 ) -> pd.DataFrame:
     """LEDGER of the batch. ``tables`` are those of each grid; ``ids`` the result_id of each record, 0 for none."""
     others = [_others(place, grid, tables[place], records) for place, grid in enumerate(grids)]
+    shown = (records.cells > 0) | (ids > 0)
+    if not shown.all():
+        kept = np.flatnonzero(shown)
+        records, verdicts, ids = pick(records, kept), verdicts.at(kept), ids[kept]
     rest = pd.concat(others, ignore_index=True) if others else _frame([], [], [], [], [], [], [])
     became, reason = verdicts.as_categoricals()
     grid_codes = np.concatenate([records.grid, rest["grid"].to_numpy(dtype=np.int32)])
     rows = np.concatenate([records.row, rest["row"].to_numpy(dtype=np.int64)])
     columns = np.concatenate([records.column, rest["column"].to_numpy(dtype=np.int64)])
     value = records.get("value")
-    shown = pd.Categorical(rest["text"]) if len(rest) else pd.Categorical([])
-    text = _joined_codes(value.codes, value.texts, shown)
+    noted = pd.Categorical(rest["text"]) if len(rest) else pd.Categorical([])
+    text = _joined_codes(value.codes, value.texts, noted)
     order = np.argsort((grid_codes.astype(np.int64) << 40) | ((rows + 1) << 18) | (columns + 1), kind="stable")
     became_codes = np.concatenate([became.codes, pd.Categorical(rest["became"], categories=list(BECAME)).codes])
     rest_reason = pd.Categorical(rest["reason"])

@@ -16,7 +16,7 @@ from screen.read.answers import Answers
 from screen.read.coded import categorical, join, pair_codes, spread, stack, take, used
 from screen.read.detection import combine
 from screen.read.grid import TEXT, Column
-from screen.read.meanings import BASES, basis_code
+from screen.read.meanings import BASES, basis_code, basis_in_text
 from screen.read.numbers import Decimal, decimal_evidence
 from screen.read.qualifiers import Legend, Marks, resolve_marks
 from screen.read.records import Records
@@ -406,10 +406,16 @@ def _bases(
         said = [code or (basis_code(str(text)) if str(text) and not read_unit(str(text)).unit else 0) for code, text in zip(bare, column.texts, strict=True)]
         return np.array([code if code < BASES.index("refused") else 0 for code in said], dtype=np.int8)[column.codes]
 
+    def in_words(name: str) -> npt.NDArray[np.int8]:
+        column = records.get(name)
+        said = [basis_in_text(str(text)).basis for text in column.texts]
+        return np.array([BASES.index(one) if one in BASES else 0 for one in said], dtype=np.int8)[column.codes]
+
     from_unit = table["basis"].to_numpy(dtype=np.int8)[unit_codes] if len(unit_codes) else np.zeros(0, dtype=np.int8)
     strict = [
         codes_of("basis"),
         from_unit,
+        in_words("analyte_other"),
         of_rest("value_rest"),
         of_rest("analyte_rest"),
         of_rest("unit_column"),

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from screen.read.coded import constant, empty, join, stack, take, used
+from screen.read.coded import as_shown, constant, empty, join, stack, take, used
 from screen.read.grid import Column, Grid
 from screen.read.layouts import Place, Table, ValueColumn
 from screen.read.sheet_words import SheetWords
@@ -54,7 +54,7 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
     size = count * wide
 
     def by_row(column: int) -> Column:
-        one = take(grid.columns[column], body)
+        one = take(as_shown(grid.columns[column]), body)
         return one if wide == 1 else Column(np.repeat(one.codes, wide), one.texts, one.kinds, one.numbers)
 
     def by_value(texts: Sequence[str]) -> Column:
@@ -69,11 +69,15 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
     for name, place in table.labels.items():
         fields[f"{name}_label" if name in ("unit", "basis") else name] = constant(place.text, size)
     for name, row in table.column_fields.items():
-        texts = [_header_text(grid, table, row, value, name) for value in values]
+        texts = [_header_text(grid, row, value) for value in values]
         fields[f"{name}_column" if name in ("unit", "basis") else name] = by_value(texts)
     for name, column in table.row_fields.items():
         if name not in _MEASURED:
             fields[name] = _over(by_row(column), fields.get(name))
+    for column, name in table.spare.items():
+        if name == "analyte" and table.layout == "long":
+            fields["analyte_other"] = by_row(column)
+            fields["analyte"] = _unless_missing(fields["analyte"], fields["analyte_other"])
     for name in {name for value in values for name in value.beside}:
         fields[name] = _over(side_by_side([value.beside.get(name) for value in values]), fields.get(name))
     if table.layout == "samples-down":
@@ -97,7 +101,7 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
     return _with_measured(grid, table, records, words)
 
 
-def _header_text(grid: Grid, table: Table, row: int, value: ValueColumn, name: str) -> str:
+def _header_text(grid: Grid, row: int, value: ValueColumn) -> str:
     text = grid.cell(row, value.column)
     if text or value.named == value.column:
         return text or _merged_text(grid, row, value.column)
@@ -118,6 +122,12 @@ def _over(strong: Column, weak: Column | None) -> Column:
     both = join([strong, weak])
     first, second = both.codes[: len(strong.codes)], both.codes[len(strong.codes) :]
     return Column(np.where(first != 0, first, second), both.texts, both.kinds, both.numbers)
+
+
+def _unless_missing(strong: Column, weak: Column) -> Column:
+    """``strong``, with ``weak`` where it holds a mark for not available."""
+    missing = np.array([str(text).strip().casefold() in ("", "na", "n/a", "-", "--") for text in strong.texts], dtype=bool)
+    return _over(Column(np.where(missing[strong.codes], 0, strong.codes), strong.texts, strong.kinds, strong.numbers), weak)
 
 
 def _bands(grid: Grid, table: Table, wide: int) -> Column:

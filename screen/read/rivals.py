@@ -62,8 +62,7 @@ def settle(
     places, codes = places[crowded], codes[crowded]
     if not len(places):
         return
-    own = Verdicts(len(places))
-    own.reasons, own._codes = verdicts.reasons, verdicts._codes
+    own = verdicts.at(places)
     warned = choose(_rivals(records, substances, measures, readings, owners, use, status, places, codes), own, conflicts)
     decided = own.became >= 0
     verdicts.became[places[decided]] = own.became[decided]

@@ -62,6 +62,13 @@ class Verdicts:
         """Which records became this."""
         return self.became == BECAME.index(became)
 
+    def at(self, rows: npt.NDArray[np.integer]) -> Verdicts:
+        """The verdicts of the records at ``rows``."""
+        few = Verdicts(0)
+        few.became, few.reason = self.became[rows], self.reason[rows]
+        few.reasons, few._codes = self.reasons, self._codes
+        return few
+
     def as_categoricals(self) -> tuple[pd.Categorical, pd.Categorical]:
         """``became`` and ``reason`` as columns of the ledger."""
         texts = pd.Index(self.reasons[1:], dtype=object)
