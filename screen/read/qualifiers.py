@@ -91,12 +91,15 @@ def _vocabulary() -> tuple[dict[str, frozenset[str]], dict[str, frozenset[str]],
 
 
 def flag_effects(flag: str, legend: Legend | None = None) -> frozenset[str] | None:
-    """The effects of one flag (in capitals); None if neither the legend nor the vocabulary explains it."""
-    if legend and flag in legend:
-        return legend[flag]
-    if _COELUTION.fullmatch(flag):
-        return frozenset()
-    return _vocabulary()[0].get(flag)
+    """The effects of one flag (in capitals); None if neither the legend nor the vocabulary explains it.
+
+    The legend wins, but words of it that say nothing understood do not turn a flag for not detected or rejected into
+    a plain result.
+    """
+    usual = frozenset() if _COELUTION.fullmatch(flag) else _vocabulary()[0].get(flag)
+    if not legend or flag not in legend:
+        return usual
+    return usual if not legend[flag] and usual and usual & {"nondetect", "rejected"} else legend[flag]
 
 
 def split_flags(text: str, legend: Legend | None = None) -> list[str]:

@@ -69,7 +69,7 @@ def test_changed_parts_of_a_package(tmp_path, seed):
 @pytest.mark.parametrize("seed", range(8))
 def test_changed_text(tmp_path, seed):
     chance = random.Random(seed)
-    whole = 'Sample;Analyte;Result\nQE-1;Lead;5\nQE-2;"Zinc; total";<6\n'.encode() * 3
+    whole = b'Sample;Analyte;Result\nQE-1;Lead;5\nQE-2;"Zinc; total";<6\n' * 3
     path = tmp_path / "lab.csv"
     for _ in range(25):
         content = bytearray(whole)
