@@ -116,7 +116,7 @@ def test_nothing_is_rounded_before_comparing(screen_csv: Screen) -> None:
 
 def test_a_substance_without_upper_level(screen_csv: Screen) -> None:
     """Dibenz(a,h)anthracene has a TEC of 33 and no PEC (MacDonald, Ingersoll and Berger 2000)."""
-    row = screen_csv(dry(("Dibenz(a,h)anthracene", "500"))).one("findings")
+    row = screen_csv(dry(("Dibenz(a,h)anthracene", "500"))).one("findings", substance="Dibenz(a,h)anthracene")
     assert (row["finding"], row["upper_level"], row["upper_quotient"]) == ("between", "", "")
     assert "no upper level" in row["note"]
 

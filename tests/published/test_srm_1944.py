@@ -71,7 +71,7 @@ def metals_workbook(path: Path) -> Path:
     book = Workbook()
     sheet = book.active
     assert sheet is not None
-    sheet.append(["Reference sediment, received wet"])
+    sheet.append(["Reference sediment, harbour"])
     sheet.append([])
     sheet.append(["Parameter", "Units", "SRM 1944"])
     for name, value in METALS.items():
