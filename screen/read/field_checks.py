@@ -166,4 +166,4 @@ def _pair(stations: pd.DataFrame, place: int) -> str:
 
 def _at(frame: pd.DataFrame, place: int, code: str, message: str, mend: str) -> Problem:
     row = frame.iloc[int(place)]
-    return Problem(code, message, mend, file=str(row["file"]), sheet=str(row["sheet"]), row=int(row["row"]))
+    return Problem(code, f"{message}.", mend, file=str(row["file"]), sheet=str(row["sheet"]), row=int(row["row"]))

@@ -187,7 +187,7 @@ def _none(frame: pd.DataFrame) -> pd.DataFrame:
 def _duplicate(key: str, row: pd.Series) -> Problem:
     return Problem(
         f"{key}-twice",
-        f"the {key} {row[key]!r} is listed twice; the first row stands, and this one fills what that leaves open",
+        f"the {key} {row[key]!r} is listed twice; the first row stands, and this one fills what that leaves open.",
         "Keep one row.",
         file=row["file"],
         sheet=row["sheet"],
@@ -203,7 +203,7 @@ def _conflicts(every: pd.DataFrame, key: str, name: str) -> list[Problem]:
     return [
         Problem(
             "field-conflict",
-            f"{name} of {key} {row[key]!r} is {row[name]} here and {other} in an earlier row, which is used",
+            f"{name} of {key} {row[key]!r} is {row[name]} here and {other} in an earlier row, which is used.",
             "Mend the one that is wrong.",
             file=row["file"],
             sheet=row["sheet"],
@@ -216,7 +216,7 @@ def _conflicts(every: pd.DataFrame, key: str, name: str) -> list[Problem]:
 def _hidden(grid: Grid) -> Problem:
     return Problem(
         "sheet-hidden",
-        "the sheet is hidden and was not read",
+        "the sheet is hidden and was not read.",
         "Show the sheet if it belongs to the record.",
         file=grid.file,
         sheet=grid.sheet,
@@ -226,7 +226,7 @@ def _hidden(grid: Grid) -> Problem:
 def _no_table(file: str) -> Problem:
     return Problem(
         "field-table-missing",
-        "no table of stations, cores or samples was found",
+        "no table of stations, cores or samples was found.",
         "Each table needs its id (station, core or sample) as a header. See: siltmark template field.",
         "file",
         file,

@@ -1,7 +1,7 @@
 """The tables of a field record, found by their headers. In: a grid. Out: its tables of stations, cores and samples.
 
-A row is a header when it names the id of a table and another field, and at least half of its cells are fields. A sheet
-may hold several tables, one below the other. The words are data: ``guidelines/vocabulary/field_headers.csv``.
+A row is a header when it names the id of a table and two more fields (one more, where it has no more than four cells).
+A sheet may hold several tables, one below the other. The words are data: ``guidelines/vocabulary/field_headers.csv``.
 """
 
 from __future__ import annotations
@@ -54,7 +54,8 @@ def find_field_tables(grid: Grid) -> tuple[list[FieldTable], list[Problem]]:
         known = np.array([bool(text) and name_header(str(text)) is not None for text in column.texts], dtype=bool)
         hits += known[column.codes]
     filled = grid.filled().sum(axis=1)
-    heads = [int(row) for row in np.flatnonzero((hits >= 2) & (hits * 2 >= filled)) if _kind(_fields(grid, int(row)))]
+    likely = np.flatnonzero((hits >= 3) | ((hits == 2) & (filled <= 4)))
+    heads = [int(row) for row in likely if _kind(_fields(grid, int(row)))]
     tables, problems = [], []
     for head, end in zip(heads, [*heads, grid.rows][1:], strict=True):
         table, found = _table(grid, head, end)
@@ -130,7 +131,8 @@ def _table(grid: Grid, head: int, end: int) -> tuple[FieldTable, list[Problem]]:
         else:
             columns[field], units[field] = column, unit
     strangers = [column for column in range(len(grid.columns)) if _is_strange(grid.cell(head, column))]
-    problems.extend(_unknown(grid, head, column) for column in strangers)
+    if strangers:
+        problems.append(_unknown(grid, head, strangers))
     kind = _kind(_fields(grid, head))
     key = IDS[kind]
     body = np.arange(head + 1, end)
@@ -175,7 +177,7 @@ def _unit_row(grid: Grid, row: int, columns: dict[str, int], units: dict[str, st
 def _twice(grid: Grid, row: int, column: int, first: int) -> Problem:
     return Problem(
         "field-column-twice",
-        f"the column {grid.cell(row, column)!r} means the same as column {column_letter(first)}; the first is used",
+        f"the column {grid.cell(row, column)!r} means the same as column {column_letter(first)}; the first is used.",
         "Remove or rename one of them.",
         file=grid.file,
         sheet=grid.sheet,
@@ -184,22 +186,23 @@ def _twice(grid: Grid, row: int, column: int, first: int) -> Problem:
     )
 
 
-def _unknown(grid: Grid, row: int, column: int) -> Problem:
+def _unknown(grid: Grid, row: int, columns: list[int]) -> Problem:
+    names = ", ".join(repr(grid.cell(row, column)) for column in columns)
     return Problem(
         "field-column-unknown",
-        f"the column {grid.cell(row, column)!r} is not one of a field record; it is kept in the ledger and not used",
-        "Rename it if it should be used; an empty record with all columns is written by: siltmark template field.",
+        f"a field record has no such columns: {names}. They are kept in the ledger and not used.",
+        "Rename those that should be used; an empty record with all columns is written by: siltmark template field.",
         file=grid.file,
         sheet=grid.sheet,
         row=row + 1,
-        column=column_letter(column),
+        column=column_letter(columns[0]),
     )
 
 
 def _nameless(grid: Grid, row: int, column: int, key: str) -> Problem:
     return Problem(
         f"field-{key}-missing",
-        f"the row names no {key}; it is left out",
+        f"the row names no {key}; it is left out.",
         f"Write the {key} in each row.",
         "refused",
         grid.file,

@@ -202,4 +202,4 @@ def _problem(
     table: FieldTable, field: str, place: int, code: str, message: str, mend: str, severity: str = "warning"
 ) -> Problem:
     row, column = int(table.rows[place]) + 1, column_letter(table.columns[field])
-    return Problem(code, message, mend, severity, table.file, table.sheet, row, column)
+    return Problem(code, f"{message}.", mend, severity, table.file, table.sheet, row, column)

@@ -120,7 +120,7 @@ def _disagreement(sample: str, name: str, sheet: pd.Series, field: pd.Series) ->
     return Problem(
         "field-disagrees",
         f"sample {sample!r}: {name} is {sheet[name]} in the laboratory's sheet and {field[name]} in the field record, "
-        "which is used",
+        "which is used.",
         "Mend the one that is wrong.",
         file=str(field["file"]),
         sheet=str(field["sheet"]),
@@ -135,7 +135,7 @@ def _from_cores(joined: pd.DataFrame, record: FieldRecord, problems: list[Proble
     for sample, station, core, theirs in zip(
         joined["sample"][other], joined["station"][other], joined["core"][other], of_core[other], strict=True
     ):
-        message = f"sample {sample!r} is of station {station!r}, but its core {core!r} is of {theirs!r}"
+        message = f"sample {sample!r} is of station {station!r}, but its core {core!r} is of {theirs!r}."
         mend = "Mend the one that is wrong; the sample's own station is used."
         problems.append(Problem("core-station", message, mend))
     return joined.assign(station=joined["station"].fillna(of_core))
@@ -161,7 +161,7 @@ def _stations(joined: pd.DataFrame, record: FieldRecord, settings: Settings, pro
         problems += [
             Problem(
                 "station-conflict",
-                f"the sheets give several figures of {name} for station {station!r}; the first is used",
+                f"the sheets give several figures of {name} for station {station!r}; the first is used.",
                 "Give it once, in the field record.",
             )
             for station in several.index[several > 1]
@@ -193,7 +193,7 @@ def _alike(joined: pd.DataFrame, record: FieldRecord) -> list[Problem]:
         Problem(
             "sample-ids-alike",
             f"{', '.join(map(repr, group))} may be one sample, written differently in the field record and the sheets; "
-            "they are kept apart",
+            "they are kept apart.",
             "Write the id in one way in both.",
         )
         for group in near_ids(joined["sample"])

@@ -270,3 +270,13 @@ def test_no_paths_give_an_empty_record() -> None:
     record = field_record.read_field_record([], Settings())
     assert not record.given
     assert record.cells == 0
+
+
+def test_every_message_is_a_sentence_followed_by_its_mend(read) -> None:
+    record = read(
+        stations(["ST-1", "far", -30.4, 145.1, "salty?", "x"], ["ST-1", 2, "4° 5'", ""]),
+        *cores(["S-1", "C-1", "9-Mar"], ["S-2", "C-9", "95-100"], ["s-2", "C-1", "0-10"]),
+        grid([["Station", "Zone", "Weather"], ["", "A", "fair"]]),
+    )
+    assert len(record.problems) > 8
+    assert all(problem.message.endswith(".") and problem.mend.endswith(".") for problem in record.problems)
