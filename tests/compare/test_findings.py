@@ -205,8 +205,15 @@ def test_all_members_not_detected_go_by_the_highest_limit() -> None:
     assert one_finding([("S", f"Aroclor {one}", "<60") for one in AROCLORS], PCB)["finding"] == "undetermined"
 
 
-@pytest.mark.parametrize(("text", "finding", "settled"), [("9", "undetermined", False), ("11", "between", False),
-                                                          ("101", "above", True), ("<1", "undetermined", False)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "finding", "settled"),
+    [
+        ("9", "undetermined", False),
+        ("11", "between", False),
+        ("101", "above", True),
+        ("<1", "undetermined", False),
+    ],
+)
 def test_a_partial_total(text: str, finding: str, settled: bool) -> None:
     row = one_finding([("S", "Pyrene", text)], PAH)
     assert (row["finding"], row["settled"], row["total"]) == (finding, settled, "pah-high6")
