@@ -14,9 +14,9 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from screen.model import Batch, Problem
+from screen.model import WHY_NOT, Batch, Problem
 from screen.read.answers import Answers
-from screen.read.coded import constant, join
+from screen.read.coded import constant, equals, join
 from screen.read.field_record import read_field_record
 from screen.read.files import Source, find_sheets, read_grids
 from screen.read.frames import Decided, frames_of
@@ -212,16 +212,14 @@ def _decide(
     readings = read_numbers(records, substances, words, settings, answers, files, scale)
     orders = {place: answers.for_file(shown, "dates") or settings.dates for place, shown in enumerate(files)}
     owners = read_owners(records, opened.grids, orders)
-    code = readings.frame["code"].astype(object).to_numpy()
-    outcome = readings.frame["outcome"].astype(object).to_numpy()
-    pointers = name_groups(substances, owners.sample, records.file, readings.coelutes, outcome == "result")
-    verdicts.give((code == "pointer") | (pointers & verdicts.open), "duplicate", "coelution: points to the row of its group")
+    having = equals(readings.frame["outcome"], "result")
+    pointers = name_groups(substances, owners.sample, records.file, readings.coelutes, having)
+    verdicts.give(equals(readings.frame["code"], "pointer") | (pointers & verdicts.open), "duplicate", "coelution: points to the row of its group")
     judge(records, substances, measures, readings, owners, verdicts, grouped, settings.soil == "include")
     use = _yes_no(records.get("use"))
     status = _status(records.get("status"))
     why = why_not(readings, records, owners, use, status, grouped, verdicts)
-    role = substances.told["role"].to_numpy(dtype=object)[substances.told_codes] if len(records) else np.array([], dtype=object)
-    totals = verdicts.open & (role == "lab-total")
+    totals = verdicts.open & substances.has_role("lab-total")
     if totals.any():
         settle(records, substances, measures, readings, owners, verdicts, grouped, use, status, settings.conflicts, totals)
         verdicts.give(totals, "lab-total", "lab-total: the laboratory's own sum, compared and never added")
@@ -229,11 +227,10 @@ def _decide(
     numbers = readings.frame["read_value"].to_numpy() * measures.factor
     same, other = beside_group(substances, owners.sample, numbers, verdicts.open)
     verdicts.give(same, "duplicate", "coelution: the number of its group again")
-    kinds = substances.facts["kind"].to_numpy(dtype=object) if len(substances.facts) else np.array([], dtype=object)
-    mixed = np.append(kinds == "mixed-peak", False)[substances.codes]
-    why = np.where((why == "") & mixed, "mixed-peak", why)
-    why = np.where((why == "") & other, "in-a-group", why)
-    grouped.tell(verdicts.open & (why == "in-a-group"), "in-a-group", "a congener stands alone beside its coeluting group; the group counts and the single is kept apart", "Ask the laboratory which holds.")
+    mixed = substances.flag((substances.facts["kind"] == "mixed-peak").to_numpy())
+    why[(why < 0) & mixed] = WHY_NOT.index("mixed-peak")
+    why[(why < 0) & other] = WHY_NOT.index("in-a-group")
+    grouped.tell(verdicts.open & other, "in-a-group", "a congener stands alone beside its coeluting group; the group counts and the single is kept apart", "Ask the laboratory which holds.")
     grouped.tell(verdicts.open & mixed, "mixed-peak", "one peak of substances of different groups; it is kept and not compared", "Ask for a second column.")
     verdicts.give(verdicts.open, "result", "")
     for which, remark in answers.remarks(records, printed):
@@ -305,11 +302,11 @@ def _with_field(ledger: pd.DataFrame, other: pd.DataFrame) -> pd.DataFrame:
     for name in ledger.columns:
         first, second = ledger[name], other[name]
         if isinstance(first.dtype, pd.CategoricalDtype):
-            second = second.astype(object).where(second.notna(), None).astype("category")
-            if first.cat.ordered or not len(first):
-                columns[name] = pd.Categorical([*first.astype(object), *second.astype(object)])
-            else:
-                columns[name] = pd.api.types.union_categoricals([pd.Categorical(first), pd.Categorical(second)])
+            before, after = (pd.Categorical(one).rename_categories(lambda text: str(text)) for one in (first, second))
+            names = before.categories.union(after.categories, sort=False)
+            columns[name] = pd.Categorical.from_codes(
+                np.concatenate([pd.Categorical(one).set_categories(names).codes for one in (before, after)]), names
+            )
         elif name == "result_id":
             blank = pd.arrays.IntegerArray(np.zeros(len(other), dtype=np.int64), np.ones(len(other), dtype=bool))
             columns[name] = pd.concat([first, pd.Series(blank)], ignore_index=True)
