@@ -41,7 +41,7 @@ _Block = Callable[[int, int], Any]
 def frames(run: Run) -> dict[str, pd.DataFrame]:
     """The tables of the output in the contract's order, each with its contract columns first, then any further ones."""
     tables = {
-        "results": (run.batch.results, model.RESULTS),
+        "results": (run.batch.results, [*model.RESULTS, *model.RESULTS_LATER]),
         "totals": (run.totals, model.TOTALS),
         "findings": (run.findings, model.FINDINGS),
         "indices": (run.indices, model.INDICES),
