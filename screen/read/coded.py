@@ -13,8 +13,20 @@ import pandas as pd
 
 from screen.read.grid import EMPTY, TEXT, Column
 
-__all__ = ["as_shown",
-    "categorical", "constant", "empty", "join", "pair_codes", "spread", "stack", "take", "used"]
+__all__ = [
+    "as_shown",
+    "categorical",
+    "constant",
+    "empty",
+    "equals",
+    "join",
+    "pair_codes",
+    "present",
+    "spread",
+    "stack",
+    "take",
+    "used",
+]
 
 Ints = npt.NDArray[np.int32]
 
@@ -118,6 +130,19 @@ def pair_codes(*columns: Column | npt.NDArray[np.integer]) -> tuple[npt.NDArray[
     first = np.zeros(int(codes.max()) + 1, dtype=np.int64)
     first[codes[::-1]] = np.arange(len(codes))[::-1]
     return codes, first
+
+
+def equals(column: pd.Series, text: str) -> npt.NDArray[np.bool_]:
+    """Where a categorical column is ``text``; missing is nowhere."""
+    categories = column.cat.categories
+    return (column.cat.codes == categories.get_loc(text)).to_numpy() if text in categories else np.zeros(len(column), dtype=bool)
+
+
+def present(column: pd.Series, where: npt.NDArray[np.bool_]) -> list[str]:
+    """The distinct texts of a categorical column on the rows of ``where``, without the missing and the empty one."""
+    codes = column.cat.codes.to_numpy()[where]
+    counts = np.bincount(codes[codes >= 0], minlength=len(column.cat.categories))
+    return [str(text) for text, count in zip(column.cat.categories, counts, strict=True) if count and text != ""]
 
 
 def categorical(column: Column) -> pd.Categorical:

@@ -36,7 +36,7 @@ class Decided:
     readings: Readings
     owners: Owners
     verdicts: Verdicts
-    why_not: npt.NDArray[np.object_]
+    why_not: npt.NDArray[np.int8]
     ids: Ints
 
 
@@ -82,10 +82,6 @@ def _text(column: Column, rows: Ints) -> pd.Categorical:
     return pd.Categorical.from_codes(again[places] if len(places) else places, pd.Index(own, dtype=object))
 
 
-def _choice(values: npt.NDArray[np.object_], categories: Sequence[str]) -> pd.Categorical:
-    return pd.Categorical(np.where(values == "", None, values), categories=list(categories))
-
-
 def _results(records: Records, grids: Sequence[Grid], decided: Decided, rows: Ints) -> pd.DataFrame:
     substances, measures, readings, owners = decided.substances, decided.measures, decided.readings, decided.owners
     frame = readings.frame
@@ -108,7 +104,7 @@ def _results(records: Records, grids: Sequence[Grid], decided: Decided, rows: In
     nan = np.full(len(rows), np.nan)
     blank = pd.Categorical.from_codes(np.full(len(rows), -1), pd.Index([], dtype=object))
     bases = np.where(measures.basis[rows] > 3, 0, measures.basis[rows]).astype(np.int64)
-    why = _choice(decided.why_not[rows], WHY_NOT)
+    why = pd.Categorical.from_codes(decided.why_not[rows], list(WHY_NOT))
     group = fact("group")
     files, sheets = _places(grids, records.grid[rows])
     columns: dict[str, object] = {

@@ -10,7 +10,8 @@ from collections.abc import Callable, Sequence
 import numpy as np
 import numpy.typing as npt
 
-from screen.model import Problem
+from screen.model import WHY_NOT, Problem
+from screen.read.coded import equals, present
 from screen.read.detection import REASONS
 from screen.read.grid import Column, Grid, column_letter
 from screen.read.readings import Measures, Readings, Substances
@@ -72,23 +73,19 @@ def judge(
     soil: bool,
 ) -> None:
     """Decide all records that cannot be a result, whatever else the batch holds."""
-    told = substances.told
-    role = told["role"].to_numpy(dtype=object)[substances.told_codes] if len(told) else np.zeros(0, dtype=object)
     frame = readings.frame
-    outcome = frame["outcome"].astype(object).to_numpy()
-    _qc(records, substances, measures, owners, verdicts, role)
+    _qc(records, substances, measures, owners, verdicts)
     _media(records, verdicts, grouped, soil)
-    absent = outcome == "not-analysed"
+    absent = equals(frame["outcome"], "not-analysed")
     verdicts.give(absent, "ignored", "not-analysed: the cell says that nothing was measured or reported")
-    _names(records, substances, verdicts, grouped, role)
+    _names(substances, verdicts, grouped)
     percent_odd = readings.percent & (measures.canonical.codes != 0) & ~_is(measures.canonical, "%")
     verdicts.give(percent_odd, "rejected", "percent-sign: the cell is in per cent and its unit is not")
     grouped.tell(percent_odd & verdicts.is_("rejected"), "percent-sign", "the cell has a percent sign, but its unit is another", "Correct the cell or the unit.", "refused")
-    refused = outcome == "refused"
-    codes = frame["code"].astype(object).to_numpy()
-    for code in {one for one in codes[refused] if one}:
+    refused = equals(frame["outcome"], "refused") & verdicts.open
+    for code in present(frame["code"], refused):
         what, mend = REASONS.get(code, (code, ""))
-        now = verdicts.give(refused & (codes == code), "rejected", f"{code}: {what}")
+        now = verdicts.give(refused & equals(frame["code"], code), "rejected", f"{code}: {what}")
         _tell_values(records, readings, now, code, what, mend, grouped)
     _units(measures, verdicts, grouped, records)
     now = verdicts.give(measures.conflict, "rejected", "basis-conflict: two places state different bases")
@@ -96,10 +93,9 @@ def judge(
     lost = owners.sample.codes == 0
     now = verdicts.give(lost, "rejected", "sample-missing: the row or column names no sample")
     grouped.tell(now, "sample-missing", "no sample is named for this result", "Write the sample id in its row or above its column.", "refused")
-    notices = frame["notice"].astype(object).to_numpy()
-    for code in {one for one in notices[verdicts.open] if isinstance(one, str) and one}:
+    for code in present(frame["notice"], verdicts.open):
         what, mend = REASONS.get(code, (code, ""))
-        grouped.tell(verdicts.open & (notices == code), code, what, mend)
+        grouped.tell(verdicts.open & equals(frame["notice"], code), code, what, mend)
     flags = readings.unexplained
     grouped.tell_each(
         verdicts.open & (flags.codes != 0),
@@ -132,13 +128,13 @@ def _tell_values(records: Records, readings: Readings, now: Bools, code: str, wh
     grouped.tell(now, code, f"{what} ({text!r}{', ' + hint if hint else ''})", mend, "refused")
 
 
-def _qc(records: Records, substances: Substances, measures: Measures, owners: Owners, verdicts: Verdicts, role: npt.NDArray) -> None:
+def _qc(records: Records, substances: Substances, measures: Measures, owners: Owners, verdicts: Verdicts) -> None:
     for kind in QC_KINDS:
         which = _is(owners.kind, kind)
         if which.any():
             verdicts.give(which, "qc", f"{kind}: no result of a field sample")
-    verdicts.give(role == "surrogate", "qc", "surrogate: added by the laboratory to check recovery")
-    organic = np.isin(substances.fact("group", None), ["pah", "pcb-congener", "pcb-aroclor", "pesticide", "dioxin", "organotin"])
+    verdicts.give(substances.has_role("surrogate"), "qc", "surrogate: added by the laboratory to check recovery")
+    organic = substances.in_groups("pah", "pcb-congener", "pcb-aroclor", "pesticide", "dioxin", "organotin")
     recovery = organic & _is(measures.canonical, "%")
     verdicts.give(recovery, "qc", "surrogate: a recovery in per cent, not a concentration")
     text_recovery = np.array(["recover" in str(text).casefold() for text in measures.unit.texts], dtype=bool)[measures.unit.codes]
@@ -150,17 +146,20 @@ def _qc(records: Records, substances: Substances, measures: Measures, owners: Ow
 
 def _media(records: Records, verdicts: Verdicts, grouped: Grouped, soil: bool) -> None:
     matrix, part = records.get("matrix"), records.get("matrix_part")
-    medium = np.array([look_up("media", "medium", str(text)) for text in matrix.texts], dtype=object)[matrix.codes]
-    division = np.array([look_up("media", "medium", str(text)) for text in part.texts], dtype=object)[part.codes]
-    other = (medium == "other") | (division == "other")
+    media = [look_up("media", "medium", str(text)) for text in matrix.texts]
+    divisions = [look_up("media", "medium", str(text)) for text in part.texts]
+
+    def is_(said: list[str], column: Column, wanted: str) -> Bools:
+        return np.array([one == wanted for one in said], dtype=bool)[column.codes]
+
+    other = is_(media, matrix, "other") | is_(divisions, part, "other")
     now = verdicts.give(other, "ignored", "other-medium: not sediment")
     grouped.tell_each(now, matrix, lambda text: ("other-medium", f"rows of the medium {text!r} are not sediment and were left out", "If it is sediment, correct the medium."))
-    earth = (medium == "soil") & (division != "sediment")
-    if soil:
-        return
-    now = verdicts.give(earth, "ignored", "soil: left out unless bank soil counts as sediment")
-    grouped.tell(now, "soil", "rows of soil were left out", 'If it is bank soil that counts as sediment, set soil = "include" under [reading].')
-    unknown = (matrix.codes != 0) & (medium == "")
+    if not soil:
+        earth = is_(media, matrix, "soil") & ~is_(divisions, part, "sediment")
+        now = verdicts.give(earth, "ignored", "soil: left out unless bank soil counts as sediment")
+        grouped.tell(now, "soil", "rows of soil were left out", 'If it is bank soil that counts as sediment, set soil = "include" under [reading].')
+    unknown = (matrix.codes != 0) & is_(media, matrix, "")
     grouped.tell_each(
         unknown & verdicts.open,
         matrix,
@@ -168,7 +167,7 @@ def _media(records: Records, verdicts: Verdicts, grouped: Grouped, soil: bool) -
     )
 
 
-def _names(records: Records, substances: Substances, verdicts: Verdicts, grouped: Grouped, role: npt.NDArray) -> None:
+def _names(substances: Substances, verdicts: Verdicts, grouped: Grouped) -> None:
     told = substances.told
     for place in range(len(told)):
         row = told.iloc[place]
@@ -218,21 +217,40 @@ def _units(measures: Measures, verdicts: Verdicts, grouped: Grouped, records: Re
     grouped.tell_each(now, basis, lambda text: ("basis-refused", f"the basis {text!r} cannot be brought to dry sediment", "Ask the laboratory for results on dry weight."), "refused")
 
 
-def why_not(readings: Readings, records: Records, owners: Owners, use: npt.NDArray[np.int8], status: npt.NDArray[np.int8], grouped: Grouped, verdicts: Verdicts) -> npt.NDArray:
-    """``why_not`` of each record as text, empty where it may be used: the laboratory's refusal, doubt, the fraction."""
-    given = readings.frame["why_not"].astype(object).to_numpy(copy=True)
-    why = np.array([one if isinstance(one, str) else "" for one in given], dtype=object) if len(given) < 1000 else np.where(readings.frame["why_not"].isna(), "", given)
+def why_not(
+    readings: Readings,
+    records: Records,
+    owners: Owners,
+    use: npt.NDArray[np.int8],
+    status: npt.NDArray[np.int8],
+    grouped: Grouped,
+    verdicts: Verdicts,
+) -> npt.NDArray[np.int8]:
+    """Place in WHY_NOT of each record, -1 where it may be used: the laboratory's refusal, doubt, the fraction."""
+    why = np.full(len(records), -1, dtype=np.int8)
+    given = readings.frame["why_not"]
     fraction = records.get("fraction")
-    uses = np.array([look_up("fractions", "use", str(text)) if text else "use" for text in fraction.texts], dtype=object)[fraction.codes]
-    why = np.where((why == "") & owners.tentative, "tentative", why)
-    why = np.where((why == "") & ((use == 0) | (status == 0)), "rejected-by-lab", why)
-    why = np.where((why == "") & (uses == "refuse"), "fraction", why)
+    uses = [look_up("fractions", "use", str(text)) if text else "use" for text in fraction.texts]
+
+    def of(use: str) -> Bools:
+        return np.array([one == use for one in uses], dtype=bool)[fraction.codes]
+
+    for name, which in (
+        ("rejected-by-lab", equals(given, "rejected-by-lab")),
+        ("tentative", equals(given, "tentative") | owners.tentative),
+        ("rejected-by-lab", (use == 0) | (status == 0)),
+        ("fraction", of("refuse") | of("")),
+    ):
+        why[which & (why < 0)] = WHY_NOT.index(name)
     for kind, message in (("partial", "total recoverable: a partial digestion"), ("sieved", "the sieved fraction was analysed")):
-        grouped.tell(verdicts.open & (uses == kind), f"fraction-{kind}", f"the fraction says {message}; the results are used", "")
-    odd = (uses == "") & (fraction.codes != 0)
+        grouped.tell(verdicts.open & of(kind), f"fraction-{kind}", f"the fraction says {message}; the results are used", "")
     grouped.tell_each(
-        verdicts.open & odd,
+        verdicts.open & of(""),
         fraction,
-        lambda text: ("fraction-unknown", f"the fraction {text!r} is not known; its results are kept and not used", "If it is the whole sediment, say so with read_as = \"Total\" in an [[answers]] for that column."),
+        lambda text: (
+            "fraction-unknown",
+            f"the fraction {text!r} is not known; its results are kept and not used",
+            'If it is the whole sediment, say so with read_as = "Total" in an [[answers]] for that column.',
+        ),
     )
-    return np.where((why == "") & odd, "fraction", why)
+    return why

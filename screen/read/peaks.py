@@ -20,13 +20,13 @@ Bools = npt.NDArray[np.bool_]
 
 
 def name_groups(substances: Substances, sample: Column, file: npt.NDArray[np.int32], coelutes: Column, having: Bools) -> Bools:
-    """Give a row with flag ``C`` the name of its group where other rows point to it (``C129``); returns the pointers.
+    """Give a row the name of its group where other rows point to it (``C129``); returns the pointers.
 
     ``having`` marks records with a value. A pointer whose leader has no value in the sample stays a result of its own.
     """
     pointing = np.array([str(text).isdigit() for text in coelutes.texts], dtype=bool)[coelutes.codes]
-    in_name = substances.told["points_to"].to_numpy(dtype=object)[substances.told_codes] if len(substances.told) else np.array([])
-    named = np.array([bool(one) for one in in_name], dtype=bool) if len(in_name) else np.zeros(len(sample.codes), dtype=bool)
+    in_name = substances.told["points_to"].to_numpy(dtype=object)
+    named = np.array([bool(one) for one in in_name], dtype=bool)[substances.told_codes]
     rows = np.flatnonzero((pointing | named) & (substances.codes >= 0))
     pointers = np.zeros(len(sample.codes), dtype=bool)
     if not len(rows):
@@ -35,7 +35,7 @@ def name_groups(substances: Substances, sample: Column, file: npt.NDArray[np.int
     key, _ = pair_codes(sample, file)
     groups: dict[tuple[int, str], list[int]] = {}
     for row in rows:
-        leader = f"PCB-{coelutes.texts[coelutes.codes[row]]}" if pointing[row] else str(in_name[row])
+        leader = f"PCB-{coelutes.texts[coelutes.codes[row]]}" if pointing[row] else str(in_name[substances.told_codes[row]])
         if leader != substances.names[substances.codes[row]]:
             groups.setdefault((int(key[row]), leader), []).append(int(row))
     leaders = {places[leader] for _, leader in groups if leader in places}

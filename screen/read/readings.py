@@ -6,6 +6,7 @@ code in front; each is told once for all records that share it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -50,11 +51,23 @@ class Substances:
     told_codes: Ints
     header_unit: Column
 
-    def fact(self, name: str, missing: object) -> npt.NDArray:
-        """A column of ``facts`` spread over the records."""
-        values = [*self.facts[name].tolist(), missing]
-        array = np.array(values, dtype=object if not isinstance(missing, bool) else bool)
-        return array[self.codes]
+    def flag(self, flags: Sequence[bool] | npt.NDArray[np.bool_], missing: bool = False) -> Bools:
+        """One flag per substance spread over the records; ``missing`` for a refused name."""
+        return np.append(np.asarray(flags, dtype=bool), missing)[self.codes]
+
+    def in_groups(self, *groups: str) -> Bools:
+        """Records whose substance is of one of the groups."""
+        return self.flag(self.facts["group"].isin(groups).to_numpy())
+
+    def has_role(self, role: str) -> Bools:
+        """Records whose name plays the role (``surrogate``, ``lab-total`` ...)."""
+        return (self.told["role"] == role).to_numpy(dtype=bool)[self.told_codes]
+
+    def groups(self) -> pd.Categorical:
+        """The group of each record, missing for a refused name."""
+        listed = [text if isinstance(text, str) else None for text in self.facts["group"]]
+        places, distinct = pd.factorize(np.array([*listed, None], dtype=object))
+        return pd.Categorical.from_codes(np.asarray(places, dtype=np.int64)[self.codes], pd.Index(distinct, dtype=object))
 
 
 def read_substances(records: Records, book: NameBook, context: Column) -> Substances:
@@ -125,8 +138,7 @@ def read_numbers(
             legends.append((mark, one.legend))
         of_table[place] = keys[key]
     group_of = of_table[records.table]
-    groups = substances.fact("group", None)
-    category = pd.Categorical(groups, categories=sorted({one for one in groups if one}))
+    category = substances.groups()
     parts, order = [], []
     for place, (mark, legend) in enumerate(legends):
         rows = np.arange(len(records)) if len(legends) == 1 else np.flatnonzero(group_of == place)
@@ -299,14 +311,14 @@ def read_basis_and_unit(records: Records, substances: Substances, settings: Sett
     substance_texts = _column_of(substances.codes, pd.Series([*substances.names, ""], dtype=object))
     own = records.get("unit")
     named = substances.header_unit
-    wants_percent = substances.fact("unit", "") == "%"
+    wants_percent = substances.flag((substances.facts["unit"] == "%").to_numpy())
     said_percent = np.array([text == "%" for text in named.texts], dtype=bool)[named.codes]
     unit = _first(own, _only(named, ~said_percent | wants_percent))
     for name in ("value_rest", "analyte_rest", "unit_column"):
         weak = records.get(name)
         readable = np.array([bool(read_unit(str(text)).unit) or name == "unit_column" for text in weak.texts], dtype=bool)
         unit = _first(unit, _only(weak, readable[weak.codes]))
-    water = np.isin(substances.codes, _places(substances, "conventional"))
+    water = substances.in_groups("conventional")
     unit = _first(unit, _only(records.get("unit_label"), ~water))
     unit = _first(unit, _only(records.get("unit_title"), ~water))
     stated_somewhere = unit.codes != 0
@@ -315,14 +327,12 @@ def read_basis_and_unit(records: Records, substances: Substances, settings: Sett
     if settings.unit:
         silent = _silent(records, stated_somewhere)
         unit = _first(unit, _only(_constant(settings.unit, len(records)), silent & ~water))
-    groups = substances.fact("group", None)
-    group = _column_of(*_coded(groups))
-    codes, first = pair_codes(unit, _column_of(substances.codes, pd.Series([*substances.names, ""], dtype=object)))
+    codes, first = pair_codes(unit, substances.codes)
     rows = []
     for row in first:
         text = str(unit.texts[unit.codes[row]])
         place = int(substances.codes[row])
-        rows.append(_one_unit(text, substances.names[place] if place >= 0 else "", str(group.texts[group.codes[row]]), substances, place))
+        rows.append(_one_unit(text, substances, place))
     table = pd.DataFrame(rows, columns=["unit", "basis", "code", "message", "notice", "factor", "equivalents"])
     basis, conflict = _bases(records, substances, settings, answers, unit, codes, table, substance_texts)
     return Measures(
@@ -336,15 +346,6 @@ def read_basis_and_unit(records: Records, substances: Substances, settings: Sett
         _column_of(codes, table["unit"]),
         table["equivalents"].to_numpy(dtype=bool)[codes],
     )
-
-
-def _coded(values: npt.NDArray) -> tuple[Ints, pd.Series]:
-    codes, distinct = pd.factorize(values)
-    return np.asarray(codes, dtype=np.int64), pd.Series([*distinct, ""], dtype=object)
-
-
-def _places(substances: Substances, group: str) -> Ints:
-    return np.flatnonzero((substances.facts["group"] == group).to_numpy()) if len(substances.facts) else np.zeros(0, dtype=np.int64)
 
 
 def _constant(text: str, length: int) -> Column:
@@ -361,7 +362,9 @@ def _silent(records: Records, stated: Bools) -> Bools:
     return (count == 0)[records.grid]
 
 
-def _one_unit(text: str, name: str, group: str, substances: Substances, place: int) -> tuple[object, ...]:
+def _one_unit(text: str, substances: Substances, place: int) -> tuple[object, ...]:
+    name = substances.names[place] if place >= 0 else ""
+    group = str(substances.facts["group"].iloc[place]) if place >= 0 else ""
     if not text:
         return "", 0, "unit-missing", "no unit is given in the row, the header or a note", "", np.nan, False
     read = read_unit(text, group)
@@ -437,5 +440,5 @@ def _bases(
     conflict &= said == 0
     if settings.basis:
         basis = np.where((basis == 0) & _silent(records, stated), BASES.index(settings.basis), basis)
-    needs = substances.fact("needs_basis", True)
+    needs = substances.flag(substances.facts["needs_basis"].to_numpy(dtype=bool), missing=True)
     return basis.astype(np.int8), conflict & needs
