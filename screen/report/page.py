@@ -15,12 +15,14 @@ from typing import TYPE_CHECKING, Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
-from screen.report import appendix, figures, sentences, view
+from screen.report import appendix, figures, sentences, supporting, view
 from screen.report.cautions import cautions
+from screen.report.chains import chain_views
 from screen.report.corefigures import PATTERNS, core_picture
 from screen.report.facts import Facts, Finding
 from screen.report.marks import LEGEND, SYMBOLS, WORDS
 from screen.report.numbers import listed
+from screen.report.parts import Table
 
 if TYPE_CHECKING:
     from screen.model import Run
@@ -55,6 +57,7 @@ def _environment() -> Environment:
     )
     environment.globals["inline"] = _inline
     environment.filters["breakable"] = _breakable
+    environment.filters["labels"] = _labels
     return environment
 
 
@@ -74,15 +77,27 @@ def _css_text(words: str) -> Markup:
     return Markup('"' + "".join(signs) + '"')
 
 
+def _labels(table: Table) -> Markup:
+    """What stands before each cell where a narrow page shows a row as a card: the head of its column."""
+    rules = (
+        Markup("#{} td:nth-child({})::before{{content:{}}}").format(
+            table.identity, at, _css_text(", ".join(filter(None, (head.text, head.unit))))
+        )
+        for at, head in enumerate(table.heads[1:], 2)
+    )
+    return Markup("").join(rules)
+
+
 def _context(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     settings = facts.run.settings
-    chain_views = view.chain_views(chains, facts)
+    ways = chain_views(chains, facts)
+    totals, other_totals = supporting.totals(facts)
     profiles, profile_rule = _profiles(facts)
     cores, core_rule = _cores(facts)
     flagged = list(dict.fromkeys(one.substance for name in ("above", "between") for one in facts.exceeding(name)))
     names = listed([f"{sentences.pair(facts, name)} ({name})" for name in facts.set_ids])
     title = settings.title or "Sediment screening"
-    return {
+    context: dict[str, Any] = {
         "title": title,
         "running": _css_text(" · ".join(filter(None, (title, settings.memo_no and f"memo {settings.memo_no}")))),
         "titled": bool(settings.title),
@@ -106,18 +121,20 @@ def _context(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> dict[str, Any
         "legend": [(name, WORDS[name], LEGEND[name]) for name in WORDS],
         "symbols": SYMBOLS,
         "patterns": PATTERNS,
-        "matrix": view.matrix(facts, chain_views),
-        "exceedances": view.exceedances(facts, chain_views),
-        "open_findings": view.open_findings(facts, chain_views),
-        "chains": list(chain_views.values()),
+        "matrix": view.matrix(facts, ways),
+        "exceedances": view.exceedances(facts, ways),
+        "open_findings": view.open_findings(facts, ways),
+        "chains": ways.all,
         "profiles": profiles,
         "profile_rule": profile_rule,
-        "reach": view.reach(facts, flagged),
-        "change": view.change(facts),
+        "reach": supporting.reach(facts, flagged),
+        "change": supporting.change(facts),
         "cores": cores,
         "core_rule": core_rule,
-        "totals": view.totals(facts),
-        "not_assessed": view.not_assessed(facts),
+        "indices": supporting.indices(facts),
+        "totals": totals,
+        "other_totals": other_totals,
+        "not_assessed": supporting.not_assessed(facts),
         "not_analysed": facts.listed("not_analysed"),
         "quality": appendix.quality(facts),
         "warnings": appendix.warnings(facts),
@@ -127,6 +144,15 @@ def _context(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> dict[str, Any
         "conserved": facts.record["conserved"] is True,
         "version": facts.record["tool_version"],
     }
+    context["labelled"] = [item for value in context.values() for item in _tables(value)]
+    return context
+
+
+def _tables(value: object) -> list[Table]:
+    """The tables in one value of the context that become cards on a narrow page; the matrix names its cells itself."""
+    items = value if isinstance(value, list) else [value]
+    tables = [item.levels if isinstance(item, appendix.Source) else item for item in items]
+    return [item for item in tables if isinstance(item, Table) and not item.kind]
 
 
 def _flagged_groups(facts: Facts, findings: Sequence[Finding]) -> list[list[Finding]]:

@@ -350,7 +350,9 @@ def _members(facts: Facts) -> list[Paragraph]:
                 samples.append(row["sample"])
     said = []
     for (name, missing), samples in _most_first(groups):
-        said.append(f"{name} at {listed(samples, 4)} lacks {listed(str(missing).split(';'), 6)}")
+        names = str(missing).split(";")
+        lacks = listed(names) if len(names) <= 6 else f"{len(names)} of its members"
+        said.append(f"{name} at {listed(samples, 4)} lacks {lacks}")
     return _one("Have the missing members measured: ", said, "Missing members")
 
 

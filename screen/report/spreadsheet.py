@@ -199,9 +199,12 @@ class Book:
         """Write what holds the sheets together, and finish the file."""
         names = [escape(sheet.name, {'"': "&quot;"}) for sheet in self._sheets]
         kinds = "application/vnd.openxmlformats-officedocument.spreadsheetml"
-        overrides = [("xl/workbook.xml", f"{kinds}.sheet.main+xml"), ("xl/styles.xml", f"{kinds}.styles+xml"),
-                     ("xl/sharedStrings.xml", f"{kinds}.sharedStrings+xml"),
-                     ("docProps/core.xml", "application/vnd.openxmlformats-package.core-properties+xml")]  # fmt: skip
+        overrides = [
+            ("xl/workbook.xml", f"{kinds}.sheet.main+xml"),
+            ("xl/styles.xml", f"{kinds}.styles+xml"),
+            ("xl/sharedStrings.xml", f"{kinds}.sharedStrings+xml"),
+            ("docProps/core.xml", "application/vnd.openxmlformats-package.core-properties+xml"),
+        ]
         overrides += [(f"xl/worksheets/sheet{at}.xml", f"{kinds}.worksheet+xml") for at in range(1, len(names) + 1)]
         targets = [("worksheet", f"worksheets/sheet{at}.xml") for at in range(1, len(names) + 1)]
         targets += [("styles", "styles.xml"), ("sharedStrings", "sharedStrings.xml")]

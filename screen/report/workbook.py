@@ -32,8 +32,19 @@ MOST_ROWS = 200_000
 #: How wide the prose of the cover is, in signs.
 _WIDE = 110
 #: Columns that stay in sight when a sheet is moved sideways: those that say which sample, station or cell it is.
-_HELD = {"results": 2, "totals": 3, "findings": 2, "indices": 2, "stations": 1, "reach": 1, "samples": 1, "quality": 2,
-         "change": 1, "cores": 1, "ledger": 4}  # fmt: skip
+_HELD = {
+    "results": 2,
+    "totals": 3,
+    "findings": 2,
+    "indices": 2,
+    "stations": 1,
+    "reach": 1,
+    "samples": 1,
+    "quality": 2,
+    "change": 1,
+    "cores": 1,
+    "ledger": 4,
+}
 _ABOUT = {
     "results": "one row per measurement of a field sample",
     "totals": "one row per sample, total and rule",

@@ -234,8 +234,8 @@ def test_chains_are_folded_in_and_linked(run):
     page = _Page(html)
     assert [a["id"] for a in page.all("details") if a.get("class") == "chain"] == ["chain-1"]
     assert any(a.get("href") == "#chain-1" for a in page.all("a"))
-    assert "to dry weight: 15 by 0.6 gives 25 mg/kg" in page.text
-    assert "lab.xlsx, sheet A, cell C4" in page.text
+    assert "to dry weight by 0.6: 25 mg/kg (solids 60 %)" in page.text
+    assert "lab.xlsx, sheet A: C4 “<15”" in page.text
 
 
 class TestFiveVeryDifferentBatches:

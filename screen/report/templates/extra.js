@@ -38,6 +38,9 @@
   finding.addEventListener("change", sift);
   sift();
 
+  // The full figure, where a rounded one is shown.
+  for (const figure of document.querySelectorAll("data")) figure.title = figure.value;
+
   // Heads of plain tables sort by a press; figures by their full value.
   const value = (row, at) => {
     const cell = row.cells[at];
