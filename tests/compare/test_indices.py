@@ -1,0 +1,97 @@
+"""Indices: who gets them, their bounds, and classes without gaps."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from made import batch_of
+
+from screen.compare.index_rows import class_of
+from screen.compare.indices import indices
+from screen.normalise import normalise
+from screen.reference.locate import read_table
+from screen.settings import Settings
+from screen.sums import total
+
+METALS = ("Arsenic", "Cadmium", "Chromium", "Copper", "Lead", "Nickel", "Zinc")
+CLASSES = read_table("coefficients/index_classes.csv")
+
+
+def made(rows: list[tuple[Any, ...]], samples: dict[str, dict[str, Any]] | None = None, **chosen: Any) -> pd.DataFrame:
+    batch = normalise(batch_of(rows, samples=samples))
+    return indices(batch, total(batch.results), [], Settings(**chosen))
+
+
+@pytest.mark.parametrize("index", sorted(set(CLASSES["index"])))
+@given(st.floats(-20, 1e6))
+def test_classes_leave_no_gap(index: str, value: float) -> None:
+    assert class_of(index, np.array([value]))[0][0]
+
+
+@pytest.mark.parametrize(
+    ("value", "start"), [(0.0999, "below 0.1"), (0.1, "0.1 to"), (0.105, "0.1 to"), (1.0, "1 and")]
+)
+def test_a_limit_belongs_to_one_class(value: float, start: str) -> None:
+    assert str(class_of("mean-pec-quotient", np.array([value]))[0][0]).startswith(start)
+
+
+def test_a_limit_of_the_erm_classes_belongs_to_the_class_below() -> None:
+    assert str(class_of("mean-erm-quotient", np.array([0.1]))[0][0]).startswith("up to 0.1")
+
+
+@pytest.mark.parametrize(
+    ("water", "means"), [("fresh", {"mean-pec-quotient"}), ("marine", {"mean-erm-quotient", "mean-pel-quotient"})]
+)
+def test_mean_quotients_go_by_water(water: str, means: set[str]) -> None:
+    table = made([("S", metal, "5") for metal in METALS], {"S": {"water": water}})
+    assert {one for one in table["index"] if one.startswith("mean-")} == means
+
+
+def test_a_mean_quotient_says_what_it_lacks() -> None:
+    row = made([("S", metal, "5") for metal in METALS], water="fresh").set_index("index").loc["mean-pec-quotient"]
+    assert "without PAHs, PCBs" in row["note"]
+    assert pd.isna(row["class"])
+
+
+def test_a_nondetect_counts_half_and_spans_its_limit() -> None:
+    """By hand: three metals at their PEC and arsenic <33 of 33: (0.5 + 3)/4 between 3/4 and 1."""
+    rows = [("S", "Arsenic", "<33"), ("S", "Copper", "149"), ("S", "Lead", "128"), ("S", "Zinc", "459")]
+    row = made(rows, water="fresh").set_index("index").loc["mean-pec-quotient"]
+    assert (row["low"], row["value"], row["high"]) == (0.75, 0.875, 1)
+
+
+def test_a_limit_above_the_level_is_left_out() -> None:
+    rows = [("S", "Arsenic", "<34"), ("S", "Copper", "149"), ("S", "Lead", "128"), ("S", "Zinc", "459")]
+    assert made(rows, water="fresh").set_index("index").loc["mean-pec-quotient", "value"] == 1
+
+
+def test_background_of_the_users_reference_stations() -> None:
+    rows = [("R", "Lead", "10"), ("S", "Lead", "30")]
+    table = made(rows, {"R": {"role": "reference"}, "S": {}}).set_index("index")
+    assert table.loc["contamination", "value"] == 3
+    assert "reference stations" in table.loc["contamination", "set_or_source"]
+
+
+def test_no_logistic_index_is_made() -> None:
+    assert not made([("S", metal, "5") for metal in METALS])["index"].str.startswith("logistic").any()
+
+
+@settings(max_examples=20, deadline=None)
+@given(
+    st.lists(
+        st.tuples(st.sampled_from(METALS), st.sampled_from(("{}", "<{}")), st.integers(1, 400)),
+        min_size=3,
+        max_size=7,
+        unique_by=lambda row: row[0],
+    )
+)
+def test_low_value_high(rows: list[tuple[str, str, int]]) -> None:
+    table = made([("S", metal, kind.format(figure)) for metal, kind, figure in rows])
+    slack = 1e-12 * table["value"].abs()
+    assert not (table["low"] > table["value"] + slack).any()
+    assert not (table["value"] > table["high"] + slack).any()
