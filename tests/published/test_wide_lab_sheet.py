@@ -69,10 +69,10 @@ def test_figures_are_those_of_the_cells(run: Outcome, cells: list[list[str]]) ->
 
 
 def test_the_flag_beside_a_cell_is_read(run: Outcome) -> None:
-    """ACR-SED-7-PAH: C4-naphthalenes 0.21 U, naphthalene 0.43 J."""
-    rows = {row["reported"]: row for row in run.rows("results", sample="ACR-SED-7-PAH")}
-    assert (rows["0.21"]["kind"], rows["0.21"]["qualifier"]) == ("nondetect", "U")
-    row = run.one("results", sample="ACR-SED-7-PAH", substance="Naphthalene")
+    """ICR-SED-PAH: C4-naphthalenes 0.21 U, naphthalene 0.43 J."""
+    row = run.one("results", sample="ICR-SED-PAH", substance="C4-Naphthalenes")
+    assert (row["kind"], row["qualifier"], float(row["limit"])) == ("nondetect", "U", 0.21)
+    row = run.one("results", sample="ICR-SED-PAH", substance="Naphthalene")
     assert (row["qualifier"], row["detected"]) == ("J", "true")
 
 
