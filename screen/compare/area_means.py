@@ -19,7 +19,7 @@ from screen.compare.areas import shapely_missing, thiessen_areas
 from screen.compare.observations import Observations
 from screen.read.outline import Polygon
 
-__all__ = ["StationAreas", "area_means"]
+__all__ = ["StationAreas", "StationFigures", "area_means", "station_figures"]
 
 #: Above this number of stations no polygons are drawn; the areas can be given in the field record.
 MOST_STATIONS = 5000
@@ -65,26 +65,49 @@ class StationAreas:
         return areas, f"area mean over Thiessen polygons within {words}{left_out}"
 
 
-def area_means(rows: Observations, station_of: Codes, place_of: Codes, areas: StationAreas) -> pd.DataFrame:
-    """One row per place and measure: share_of_area_pct, area_mean, area_mean_low, area_mean_high and area_note.
+@dataclass(frozen=True, slots=True)
+class StationFigures:
+    """The figures of each station and measure, by measure: non-detects at half their limit, at 0 and at the limit."""
 
-    ``station_of`` numbers the station of each sample, ``place_of`` the place of each station (-1 for none). The share
-    is that of the place in the area of all stations that were measured for the substance.
-    """
+    measure: Codes
+    station: Codes
+    half: Floats
+    low: Floats
+    high: Floats
+    censored: Flags
+
+
+def station_figures(rows: Observations, station_of: Codes, stations: int) -> StationFigures:
+    """Mean figures of each station; ``station_of`` numbers the station of each sample, up to ``stations``."""
     station = station_of[rows.sample]
-    group, keys = pd.factorize(rows.measure * len(place_of) + station, sort=True)
+    group, keys = pd.factorize(rows.measure * max(stations, 1) + station, sort=True)
     half = np.where(np.isnan(rows.value), np.fmax(rows.high / 2, rows.low), rows.value)
     half = np.where(np.isnan(rows.high), np.nan, half)
     number = np.bincount(group, minlength=len(keys))
-    figures = [_mean(group, column, number) for column in (half, rows.low, rows.high)]
-    censored = np.bincount(group, np.isnan(rows.value), len(keys)) > 0
-    measure, at = keys // len(place_of), keys % len(place_of)
+    return StationFigures(
+        np.asarray(keys // max(stations, 1), dtype=np.int64),
+        np.asarray(keys % max(stations, 1), dtype=np.int64),
+        _mean(group, half, number),
+        _mean(group, rows.low, number),
+        _mean(group, rows.high, number),
+        np.asarray(np.bincount(group, np.isnan(rows.value), len(keys)) > 0, dtype=bool),
+    )
+
+
+def area_means(figures: StationFigures, place_of: Codes, areas: StationAreas) -> pd.DataFrame:
+    """One row per place and measure: share_of_area_pct, area_mean, area_mean_low, area_mean_high and area_note.
+
+    ``place_of`` numbers the place of each station (-1 for none). The share is that of the place in the area of all
+    stations that were measured for the substance.
+    """
+    measure = figures.measure
     starts = np.flatnonzero(np.append(True, measure[1:] != measure[:-1])[: len(measure)])
     blocks: list[_Block] = []
     for start, end in zip(starts, np.append(starts[1:], len(measure)), strict=True):
         part = slice(int(start), int(end))
-        columns = [column[part] for column in figures]
-        blocks.append(_one_measure(int(measure[start]), at[part], columns, censored[part], place_of, areas))
+        columns = [figures.half[part], figures.low[part], figures.high[part]]
+        at, censored = figures.station[part], figures.censored[part]
+        blocks.append(_one_measure(int(measure[start]), at, columns, censored, place_of, areas))
     return pd.DataFrame(_together(blocks))
 
 

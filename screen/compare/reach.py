@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from screen.columns import Codes, Flags, Texts, coded, joined, recoded, spread, texts_of
-from screen.compare.area_means import StationAreas, area_means
+from screen.compare.area_means import StationAreas, StationFigures, area_means, station_figures
 from screen.compare.observations import Observations, observe
 from screen.compare.places import LAYERS, summarise_places, surface
 from screen.model import REACH, Batch
@@ -34,12 +34,12 @@ def summarise_reach(batch: Batch, totals: pd.DataFrame, settings: Settings) -> p
     stations = texts_of(batch.samples["station"])
     names = pd.unique(stations[stations != ""])
     station_of = recoded(batch.samples["station"], names)
-    areas = _areas(batch, names, settings)
+    areas, figures = _areas(batch, names, settings), _figures(rows, station_of, len(names))
     parts = []
     for labels, place_of in _places(batch.samples, settings):
         part = summarise_places(rows, place_of)
         if len(part):
-            weighted = _weighted(rows, station_of, _by_station(place_of, station_of, len(names)), areas)
+            weighted = _weighted(figures, _by_station(place_of, station_of, len(names)), areas)
             parts.append(_beside(part, weighted).assign(place=spread(part["place"].to_numpy(dtype=np.int64), labels)))
     if not parts:
         return pd.DataFrame(columns=REACH)
@@ -95,11 +95,19 @@ def _areas(batch: Batch, names: Texts, settings: Settings) -> StationAreas:
     )
 
 
-def _weighted(rows: Observations, station_of: Codes, place_of: Codes, areas: StationAreas) -> pd.DataFrame:
-    """Area means of both layers, with the number of the layer."""
+def _figures(rows: Observations, station_of: Codes, stations: int) -> list[StationFigures]:
+    """The stations' figures in both layers."""
     known = station_of[rows.sample] >= 0
     top = surface(rows.samples)[rows.sample]
-    layers = [area_means(rows.take(known & flags), station_of, place_of, areas) for flags in (top, np.ones_like(top))]
+    everything = station_figures(rows.take(known), station_of, stations)
+    if top[known].all():
+        return [everything, everything]
+    return [station_figures(rows.take(known & top), station_of, stations), everything]
+
+
+def _weighted(figures: list[StationFigures], place_of: Codes, areas: StationAreas) -> pd.DataFrame:
+    """Area means of both layers, with the layer's name."""
+    layers = [area_means(layer, place_of, areas) for layer in figures]
     return pd.concat([layer.assign(layer=name) for name, layer in zip(LAYERS, layers, strict=True)], ignore_index=True)
 
 

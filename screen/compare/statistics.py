@@ -54,6 +54,7 @@ def summarise(rows: Observed) -> pd.DataFrame:
     non-detects. ``upper95`` is the one-sided 95 % limit of the mean: Student t, or Chebyshev where the values are
     skewed (D'Agostino's test, p < 0.05) or too few to tell.
     """
+    rows = _in_order(rows)
     has_value, has_high = ~np.isnan(rows.value), ~np.isnan(rows.high)
     n = np.bincount(rows.group, minlength=rows.size).astype(np.int64)
     counted = np.bincount(rows.group, has_value, rows.size).astype(np.int64)
@@ -72,7 +73,7 @@ def summarise(rows: Observed) -> pd.DataFrame:
     )
     mean = np.where(full, _mean(rows, rows.value, n), np.where(estimated, found.mean, np.nan))
     upper, kinds, independent = _upper_limits(rows, full, estimated, mean, found.error, n, counted)
-    middle = _median(rows, np.where(has_value, rows.value, rows.low), np.where(has_value, rows.value, rows.high), n)
+    middle = _median(rows, np.where(has_value, rows.value, rows.low), _upmost(rows.value, rows.high), n)
     bounded, many = ~full & ~open_above, n >= RESULTS_FOR_LIMIT
     reasons = [
         (open_above, "a result has no known upper bound: no mean"),
@@ -129,7 +130,6 @@ def _upper_limits(
     wanted = (independent >= RESULTS_FOR_LIMIT) & (full | (estimated & (counted >= DETECTS_FOR_LIMIT)))
     error, symmetric = np.where(full, np.nan, km_error), np.zeros(rows.size, dtype=bool)
     here = np.flatnonzero(wanted[rows.group] & ~np.isnan(rows.value))
-    here = here[np.lexsort((rows.value[here], rows.group[here]))]
     for length in np.unique(counted[wanted]).tolist():
         groups = np.flatnonzero(wanted & (counted == length))
         values = rows.value[here[counted[rows.group[here]] == length]].reshape(len(groups), length)
@@ -165,13 +165,30 @@ def _independent(rows: Observed, n: Codes) -> Codes:
     return np.where(n >= RESULTS_FOR_LIMIT, counts, n)
 
 
+def _in_order(rows: Observed) -> Observed:
+    """The rows by group and size, so that no order of rows changes a digit of a sum."""
+    if rows.size == len(rows.group):
+        return rows
+    order = np.lexsort((rows.low, _upmost(rows.value, rows.high), rows.group))
+    return Observed(
+        rows.group[order],
+        rows.value[order],
+        rows.low[order],
+        rows.high[order],
+        rows.detected[order],
+        rows.unit_of[order],
+        rows.size,
+    )
+
+
+def _upmost(value: Floats, high: Floats) -> Floats:
+    """The greatest that each result can be."""
+    return np.where(np.isnan(value), np.where(np.isnan(high), np.inf, high), value)
+
+
 def _mean(rows: Observed, figures: Floats, n: Codes) -> Floats:
-    """Plain means, summed in order of size so that no order of rows changes a digit."""
-    several = np.flatnonzero(n[rows.group] > 1)
-    order = np.arange(len(figures))
-    order[several] = several[np.argsort(figures[several], kind="stable")]
     with np.errstate(invalid="ignore", divide="ignore"):
-        return np.asarray(np.bincount(rows.group[order], figures[order], rows.size) / n, dtype=np.float64)
+        return np.asarray(np.bincount(rows.group, figures, rows.size) / n, dtype=np.float64)
 
 
 def _greatest(rows: Observed, figures: Floats) -> Floats:
@@ -188,10 +205,12 @@ def _median(rows: Observed, low: Floats, high: Floats, n: Codes) -> Floats:
     ends = np.cumsum(counts)
     some = counts > 0
     first, second = (ends - counts + (counts - 1) // 2)[some], (ends - counts + counts // 2)[some]
-    for figures in (low, np.where(np.isnan(high), np.inf, high)):
+    for figures in (low, high):
         middle = np.full(rows.size, np.nan)
         middle[rows.group] = figures  # right for groups of one
-        ordered = figures[several][np.lexsort((figures[several], rows.group[several]))]
+        ordered = figures[several]
+        if figures is low:  # the rows are in the order of the other
+            ordered = ordered[np.lexsort((ordered, rows.group[several]))]
         middle[some] = (ordered[first] + ordered[second]) / 2
         middles.append(middle)
     return np.where(middles[0] == middles[1], middles[0], np.nan)
