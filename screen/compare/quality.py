@@ -18,6 +18,7 @@ from screen.normalise.carbon import CARBON
 from screen.normalise.moisture import solids_of
 from screen.reference.rules import sum_rules
 from screen.reference.substances import describe
+from screen.sums.peaks import unit_factor
 
 if TYPE_CHECKING:
     from screen.reference.sets import GuidelineSet
@@ -228,6 +229,10 @@ def _laboratory_totals(totals: pd.DataFrame, results: pd.DataFrame, rules: pd.Da
     if beside.empty:
         return []
     away = float(rules.loc[rules["check"] == "part-above-total", "high"].iloc[0])
+    # a figure that may be one of several totals is held against the one that it fits best
+    fit = pd.Series(np.abs(beside["lab_difference_pct"].to_numpy(dtype=np.float64)), index=beside.index).fillna(np.inf)
+    keys = [texts_of(beside["sample"]), texts_of(beside["name"]), beside["lab_total"].to_numpy()]
+    beside = beside.loc[fit.groupby(keys, sort=False).idxmin()]
     difference = beside["lab_difference_pct"].to_numpy(dtype=np.float64)
     limits = pd.DataFrame(
         {"low": -away, "high": away, "criterion": f"{-away:g} to {away:g} %"}, index=range(len(beside))
@@ -239,15 +244,12 @@ def _laboratory_totals(totals: pd.DataFrame, results: pd.DataFrame, rules: pd.Da
         "sum of the parts against the laboratory's total: its list, its rule for nondetects or a coelution may differ"
     )
     parts = [judged(rows, "part-above-total", difference, limits, note)[fair & ~np.isnan(difference)]]
-    members = sum_rules().members
-    wanted = members[members["total"].isin(set(rows["substance"]))][["total", "substance"]].rename(
-        columns={"substance": "part"}
-    )
+    wanted = _scaled_members(set(rows["substance"]))
     used = results[results["used"] & results["value"].notna() & results["sample"].isin(set(rows["sample"]))]
     single = place(used).rename(columns={"substance": "part"}).assign(figure=used["value"].to_numpy(dtype=np.float64))
     lab = rows.rename(columns={"substance": "total"}).assign(lab=beside["lab_total"].to_numpy())
     both = lab.merge(wanted, on="total").merge(single, on=["sample", "part"])
-    both = both[both["figure"] > both["lab"] * (1 + 1e-9)]
+    both = both[both["figure"] * both["scale"] > both["lab"] * (1 + 1e-9)]
     parts.append(
         both.assign(
             check="part-above-total",
@@ -259,6 +261,17 @@ def _laboratory_totals(totals: pd.DataFrame, results: pd.DataFrame, rules: pd.Da
         )
     )
     return parts
+
+
+def _scaled_members(totals: set[str]) -> pd.DataFrame:
+    """Members of ``totals``: total, part and what a figure of the part is multiplied by in that total."""
+    rules = sum_rules()
+    members = rules.members[rules.members["total"].isin(totals)]
+    units = describe(list(members["substance"]))["unit"].to_numpy(dtype=object)
+    about = rules.totals.loc[members["total"]]
+    to = np.array([unit_factor(unit, str(one)) for unit, one in zip(units, about["unit"], strict=True)])
+    scale = to * members["weight"].to_numpy(dtype=np.float64) * about["factor"].to_numpy(dtype=np.float64)
+    return pd.DataFrame({"total": members["total"], "part": members["substance"]}).assign(scale=scale)
 
 
 def _units(results: pd.DataFrame, rules: pd.DataFrame) -> list[pd.DataFrame]:
