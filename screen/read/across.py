@@ -19,15 +19,20 @@ _HEADER_LABELS = {"unit", "cas", "method", "mdl", "rl", "limit", "basis", "fract
 _ROW_FIELDS = SAMPLE_FIELDS | {"method", "dilution", "run", "use", "status", "fraction"}
 
 
-def build_across(grid: Grid, evidence: Evidence, top: int, header: int, end: int) -> Table | None:
-    """The table whose substances stand in row ``header``; its body ends before row ``end``."""
+def build_across(grid: Grid, evidence: Evidence, top: int, header: int, end: int, within: range) -> Table | None:
+    """The table whose substances stand in row ``header``, in the columns ``within``; its body ends before row ``end``."""
     seen = evidence.matrices(np.arange(top, end), range(len(grid.columns)))
+    for part in seen.values():
+        part[:, : within.start] = 0
+        part[:, within.stop :] = 0
     field = np.array(FIELD_NAMES, dtype=object)[seen["field"]]
     here = header - top
     columns = [int(column) for column in np.flatnonzero(seen["filled"][here])]
     if not columns:
         return None
-    table = Table("samples-down", columns[0], columns[-1], (header,), np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64), [])
+    table = Table(
+        "samples-down", columns[0], columns[-1], (header,), np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64), []
+    )
     table.names = header
     _sample_fields(grid, table, columns, header, field[here], seen["substance"][here])
     first_value = min((c for c in columns if seen["substance"][here, c]), default=columns[-1])
@@ -79,7 +84,8 @@ def _other_sample(
             table.anchor = table.row_fields[name]
             return
     rows = np.flatnonzero(seen["number"][here + 1 :].any(axis=1)) + here + 1 + top
-    for column in range(0, first_value):
+    held = np.flatnonzero(seen["filled"][here + 1 :].any(axis=0))
+    for column in (int(one) for one in held if one < first_value):
         if field[column] not in ("", "analyte", "other"):
             continue
         texts = [text for text in (grid.cell(int(row), column) for row in rows) if text]
@@ -87,7 +93,9 @@ def _other_sample(
         if named and len(texts) * 2 >= len(rows) and len(set(texts)) >= 0.9 * len(texts):
             table.anchor = table.row_fields["sample"] = column
             table.left = min(table.left, column)
-            table.why.append(f"column {column_letter(column)} has no word for samples above it; its distinct names stand first")
+            table.why.append(
+                f"column {column_letter(column)} has no word for samples above it; its distinct names stand first"
+            )
             return
 
 

@@ -137,7 +137,11 @@ class Answers:
         """For the ledger: which records each answer touched, and in what words."""
         told = []
         for answer in self.answers:
-            said = [f"{name} {getattr(answer, name)}" for name in ("basis", "unit", "decimal", "dates", "read_as") if getattr(answer, name)]
+            said = [
+                f"{name} {getattr(answer, name)}"
+                for name in ("basis", "unit", "decimal", "dates", "read_as")
+                if getattr(answer, name)
+            ]
             if answer.skip:
                 said.append("skip")
             because = f", because {answer.because}" if answer.because else ""

@@ -27,7 +27,7 @@ from screen.read.ledger import build_ledger
 from screen.read.peaks import beside_group, name_groups
 from screen.read.places import join_places
 from screen.read.questions import questions_of, tables_of
-from screen.read.readings import Measures, Readings, Substances, read_basis_and_unit, read_numbers, read_substances
+from screen.read.readings import Substances, read_basis_and_unit, read_numbers, read_substances
 from screen.read.records import Records, melt, melt_all
 from screen.read.rivals import settle
 from screen.read.samples import read_owners
@@ -148,7 +148,15 @@ def _open(sources: Sequence[Source], settings: Settings, book: NameBook, say: Pr
 def _sheet_problems(grid: Grid, tables: Sequence[Table]) -> list[Problem]:
     found: list[Problem] = []
     if grid.hidden:
-        found.append(Problem("hidden-sheet", f"the sheet {grid.sheet!r} is hidden and was not read", "Unhide it if it belongs to the results.", file=grid.file, sheet=grid.sheet))
+        found.append(
+            Problem(
+                "hidden-sheet",
+                f"the sheet {grid.sheet!r} is hidden and was not read",
+                "Unhide it if it belongs to the results.",
+                file=grid.file,
+                sheet=grid.sheet,
+            )
+        )
         return found
     for table in tables:
         for column, name in table.spare.items():
@@ -171,7 +179,9 @@ def _sheet_problems(grid: Grid, tables: Sequence[Table]) -> list[Problem]:
             found.append(
                 Problem(
                     "column-left-out",
-                    f"the column {head!r} holds no results of a sample ({why}) and was left out" if head else f"a column without a header was left out ({why})",
+                    f"the column {head!r} holds no results of a sample ({why}) and was left out"
+                    if head
+                    else f"a column without a header was left out ({why})",
                     "If it is a sample, write the sample's name above it.",
                     file=grid.file,
                     sheet=grid.sheet,
@@ -214,14 +224,20 @@ def _decide(
     owners = read_owners(records, opened.grids, orders)
     having = equals(readings.frame["outcome"], "result")
     pointers = name_groups(substances, owners.sample, records.file, readings.coelutes, having)
-    verdicts.give(equals(readings.frame["code"], "pointer") | (pointers & verdicts.open), "duplicate", "coelution: points to the row of its group")
+    verdicts.give(
+        equals(readings.frame["code"], "pointer") | (pointers & verdicts.open),
+        "duplicate",
+        "coelution: points to the row of its group",
+    )
     judge(records, substances, measures, readings, owners, verdicts, grouped, settings.soil == "include")
     use = _yes_no(records.get("use"))
     status = _status(records.get("status"))
     why = why_not(readings, records, owners, use, status, grouped, verdicts)
     totals = verdicts.open & substances.has_role("lab-total")
     if totals.any():
-        settle(records, substances, measures, readings, owners, verdicts, grouped, use, status, settings.conflicts, totals)
+        settle(
+            records, substances, measures, readings, owners, verdicts, grouped, use, status, settings.conflicts, totals
+        )
         verdicts.give(totals, "lab-total", "lab-total: the laboratory's own sum, compared and never added")
     settle(records, substances, measures, readings, owners, verdicts, grouped, use, status, settings.conflicts, ~totals)
     numbers = readings.frame["read_value"].to_numpy() * measures.factor
@@ -230,8 +246,18 @@ def _decide(
     mixed = substances.flag((substances.facts["kind"] == "mixed-peak").to_numpy())
     why[(why < 0) & mixed] = WHY_NOT.index("mixed-peak")
     why[(why < 0) & other] = WHY_NOT.index("in-a-group")
-    grouped.tell(verdicts.open & other, "in-a-group", "a congener stands alone beside its coeluting group; the group counts and the single is kept apart", "Ask the laboratory which holds.")
-    grouped.tell(verdicts.open & mixed, "mixed-peak", "one peak of substances of different groups; it is kept and not compared", "Ask for a second column.")
+    grouped.tell(
+        verdicts.open & other,
+        "in-a-group",
+        "a congener stands alone beside its coeluting group; the group counts and the single is kept apart",
+        "Ask the laboratory which holds.",
+    )
+    grouped.tell(
+        verdicts.open & mixed,
+        "mixed-peak",
+        "one peak of substances of different groups; it is kept and not compared",
+        "Ask for a second column.",
+    )
     verdicts.give(verdicts.open, "result", "")
     for which, remark in answers.remarks(records, printed):
         verdicts.remark(which, remark)
@@ -290,7 +316,16 @@ def _yes_no(column: Column) -> npt.NDArray[np.int8]:
 
 def _status(column: Column) -> npt.NDArray[np.int8]:
     """1 final or accepted, 0 rejected, 2 preliminary, -1 not stated."""
-    said = {"rejected": 0, "final": 1, "accepted": 1, "validated": 1, "preliminary": 2, "raw": 2, "unvalidated": 2, "historical": 1}
+    said = {
+        "rejected": 0,
+        "final": 1,
+        "accepted": 1,
+        "validated": 1,
+        "preliminary": 2,
+        "raw": 2,
+        "unvalidated": 2,
+        "historical": 1,
+    }
     return np.array([said.get(fold(str(text)), -1) for text in column.texts], dtype=np.int8)[column.codes]
 
 

@@ -74,7 +74,10 @@ def choose(rivals: Rivals, verdicts: Verdicts, conflicts: str = "refuse") -> lis
     few.prefer(~few.of(rivals.over_range), "over-range: the diluted run is in range")
     few.lowest(few.of(rivals.dilution), "dilution: a less diluted result is in range")
     few.prefer(few.of(rivals.rerun) | ~few.in_group(few.of(rivals.flawed)), "rerun: flagged, and run again")
-    few.warn("two-columns", few.lowest(few.of(rivals.column_rank).astype(float), "confirmation-column: the primary column counts"))
+    few.warn(
+        "two-columns",
+        few.lowest(few.of(rivals.column_rank).astype(float), "confirmation-column: the primary column counts"),
+    )
     few.higher_of_columns()
     ranks = few.of(rivals.method_rank).astype(float)
     few.warn("two-methods", few.lowest(ranks, "other-method: another method is meant for this group"))
@@ -185,9 +188,17 @@ class _Few:
         if conflicts == "higher":
             r = self.rivals
             top = np.where(self.of(r.detected), self.of(r.number), -np.inf)
-            self._keep_highest(contested, np.nan_to_num(top, nan=-np.inf), "conflict: the higher of two different results counts", "conflict-higher")
+            self._keep_highest(
+                contested,
+                np.nan_to_num(top, nan=-np.inf),
+                "conflict: the higher of two different results counts",
+                "conflict-higher",
+            )
             contested = self._contested()
-        self.warn("conflict", self._lose(contested, "rejected", "conflict: two different results and nothing says which counts"))
+        self.warn(
+            "conflict",
+            self._lose(contested, "rejected", "conflict: two different results and nothing says which counts"),
+        )
 
 
 def _rounded(values: Floats) -> Floats:

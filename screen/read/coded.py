@@ -135,7 +135,11 @@ def pair_codes(*columns: Column | npt.NDArray[np.integer]) -> tuple[npt.NDArray[
 def equals(column: pd.Series, text: str) -> npt.NDArray[np.bool_]:
     """Where a categorical column is ``text``; missing is nowhere."""
     categories = column.cat.categories
-    return (column.cat.codes == categories.get_loc(text)).to_numpy() if text in categories else np.zeros(len(column), dtype=bool)
+    return (
+        (column.cat.codes == categories.get_loc(text)).to_numpy()
+        if text in categories
+        else np.zeros(len(column), dtype=bool)
+    )
 
 
 def present(column: pd.Series, where: npt.NDArray[np.bool_]) -> list[str]:

@@ -191,16 +191,18 @@ def _names_row(
     """The header row that names the samples: by its label, as the row of column headers, or as the row above the body."""
     taken = set(table.row_fields.values())
     columns = [
-        column
-        for column in range(anchor + 1, stop)
-        if column not in taken and seen["number"][body_rows, column].any()
+        column for column in range(anchor + 1, stop) if column not in taken and seen["number"][body_rows, column].any()
     ]
     if not columns:
         return None
 
     def named(place: int) -> int:
         texts = [grid.cell(int(rows[place]), column) for column in columns]
-        return sum(1 for text, column in zip(texts, columns, strict=True) if text and not field[place, column] and not reads_as_unit(text))
+        return sum(
+            1
+            for text, column in zip(texts, columns, strict=True)
+            if text and not field[place, column] and not reads_as_unit(text)
+        )
 
     for wanted in ("sample", "analyte", "lab_sample", "station", "core"):
         for place, name in labels.items():
@@ -213,7 +215,11 @@ def _names_row(
     for place in sorted((place for place in heads if place < first and place not in labels), reverse=True):
         here = named(place)
         if here and (here * 2 >= len(columns) or _merged_over(grid, int(rows[place]), columns)):
-            if seen["filled"][place].sum() == 1 and len(columns) > 1 and not _merged_over(grid, int(rows[place]), columns):
+            if (
+                seen["filled"][place].sum() == 1
+                and len(columns) > 1
+                and not _merged_over(grid, int(rows[place]), columns)
+            ):
                 continue
             table.column_fields["sample"] = int(rows[place])
             table.headers = (*table.headers, int(rows[place]))

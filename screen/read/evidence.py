@@ -7,7 +7,7 @@ headers stand; a header lower down repeats a word of a column with few texts, su
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -29,11 +29,14 @@ _WORD = (
     r"tr|present|pnq)"
 )
 _LIKE = re.compile(
-    rf"^(?:{_WORD}\.?\s*[<(]?\s*(?:{_NUMBER})?\)?|[a-z]{{0,2}}\s?[<>≤≥~=]{{0,2}}\s?{_NUMBER}\s*[<>]?\s*(?:[a-z*+\-,\s]{{0,9}}))$",
+    rf"^(?:{_WORD}\.?\s*[<(]?\s*(?:{_NUMBER})?\)?|(?:[uj]{{1,2}}\s?(?=\d*\.\d)|[<>≤≥~=]{{0,2}})\s?{_NUMBER}\s*[<>]?\s*(?:[a-z*+\-,\s]{{0,9}}))$",
     re.IGNORECASE,
 )
 
-_BARE = frozenset(("", "u", "uj", "r", "-", "--", "---", "—", "–", "na", "n/a", "nr", "ns", "nm", "nt", ".", "*", "n.a."))
+_CAS = re.compile(r"\s*\d{2,7}-\d{2}-\d\s*$")
+_BARE = frozenset(
+    ("", "u", "uj", "r", "-", "--", "---", "—", "–", "na", "n/a", "nr", "ns", "nm", "nt", ".", "*", "n.a.")
+)
 
 FIELD_NAMES: list[str] = [""]
 _FIELD_CODES: dict[str, int] = {"": 0}
@@ -57,8 +60,13 @@ def like_result(text: str) -> bool:
 
 
 def _may_name(text: str) -> bool:
-    """Flags and ``NA`` are spelled like symbols of elements: one letter, or two in capitals, is no evidence."""
-    return len(text) > 1 and text.casefold() not in _BARE and not (len(text) == 2 and text.isupper())
+    """Flags and ``NA`` are spelled like symbols of elements: one letter, or two in capitals, is no evidence; nor is a CAS."""
+    return (
+        len(text) > 1
+        and text.casefold() not in _BARE
+        and not (len(text) == 2 and text.isupper())
+        and not _CAS.match(text)
+    )
 
 
 class Evidence:
@@ -104,6 +112,11 @@ class Evidence:
             self.field.append(field)
             self.substance.append(substance)
 
+    @staticmethod
+    def codes_of(names: Iterable[str]) -> list[int]:
+        """The codes of fields that occur at all."""
+        return [_FIELD_CODES[name] for name in names if name in _FIELD_CODES]
+
     def fields_in_row(self, row: int) -> list[tuple[int, str]]:
         """Column and field of each cell of the row that names a field."""
         found = []
@@ -115,7 +128,7 @@ class Evidence:
 
     def rows_with(self, names: Sequence[str], start: int = 0) -> npt.NDArray[np.int64]:
         """Rows from ``start`` on in which some cell names one of the fields."""
-        wanted = [_FIELD_CODES[name] for name in names if name in _FIELD_CODES]
+        wanted = self.codes_of(names)
         hit = np.zeros(self.grid.rows, dtype=bool)
         for position, column in enumerate(self.grid.columns):
             marked = np.isin(self.field[position], wanted) if wanted else np.zeros(0, dtype=bool)

@@ -89,7 +89,11 @@ def _results(records: Records, grids: Sequence[Grid], decided: Decided, rows: In
     names = pd.Index(pd.unique(np.array(substances.names, dtype=object)), dtype=object)
 
     def fact(name: str) -> pd.Categorical:
-        listed = [text if isinstance(text, str) and text else None for text in substances.facts[name]] if len(substances.facts) else []
+        listed = (
+            [text if isinstance(text, str) and text else None for text in substances.facts[name]]
+            if len(substances.facts)
+            else []
+        )
         places, distinct = pd.factorize(np.array([*listed, None], dtype=object))
         own = np.asarray(places, dtype=np.int64)[codes]
         return pd.Categorical.from_codes(own, pd.Index(distinct, dtype=object))
@@ -157,14 +161,18 @@ def _shown(text: Column, value: Column) -> Column:
 
     both = join([text, value])
     size = len(value.codes)
-    return Column(np.where(both.codes[:size] != 0, both.codes[:size], both.codes[size:]), both.texts, both.kinds, both.numbers)
+    return Column(
+        np.where(both.codes[:size] != 0, both.codes[:size], both.codes[size:]), both.texts, both.kinds, both.numbers
+    )
 
 
 def _places(grids: Sequence[Grid], codes: npt.NDArray[np.int32]) -> tuple[pd.Categorical, pd.Categorical]:
     made = []
     for texts in ([grid.file for grid in grids], [grid.sheet for grid in grids]):
         places, distinct = pd.factorize(np.array([*(text or None for text in texts), None], dtype=object))
-        made.append(pd.Categorical.from_codes(np.asarray(places, dtype=np.int64)[codes], pd.Index(distinct, dtype=object)))
+        made.append(
+            pd.Categorical.from_codes(np.asarray(places, dtype=np.int64)[codes], pd.Index(distinct, dtype=object))
+        )
     return made[0], made[1]
 
 

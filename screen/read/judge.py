@@ -55,7 +55,9 @@ class Grouped:
                 )
             )
 
-    def tell_each(self, which: Bools, texts: Column, say: Callable[[str], tuple[str, str, str]], severity: str = "warning") -> None:
+    def tell_each(
+        self, which: Bools, texts: Column, say: Callable[[str], tuple[str, str, str]], severity: str = "warning"
+    ) -> None:
         """The same for each distinct text of ``texts``; ``say`` gives code, message and mend."""
         for code in np.unique(texts.codes[which]):
             text = str(texts.texts[code])
@@ -81,7 +83,13 @@ def judge(
     _names(substances, verdicts, grouped)
     percent_odd = readings.percent & (measures.canonical.codes != 0) & ~_is(measures.canonical, "%")
     verdicts.give(percent_odd, "rejected", "percent-sign: the cell is in per cent and its unit is not")
-    grouped.tell(percent_odd & verdicts.is_("rejected"), "percent-sign", "the cell has a percent sign, but its unit is another", "Correct the cell or the unit.", "refused")
+    grouped.tell(
+        percent_odd & verdicts.is_("rejected"),
+        "percent-sign",
+        "the cell has a percent sign, but its unit is another",
+        "Correct the cell or the unit.",
+        "refused",
+    )
     refused = equals(frame["outcome"], "refused") & verdicts.open
     for code in present(frame["code"], refused):
         what, mend = REASONS.get(code, (code, ""))
@@ -89,10 +97,22 @@ def judge(
         _tell_values(records, readings, now, code, what, mend, grouped)
     _units(measures, verdicts, grouped, records)
     now = verdicts.give(measures.conflict, "rejected", "basis-conflict: two places state different bases")
-    grouped.tell(now, "basis-conflict", "the basis is stated as dry in one place and as wet in another", 'Say which holds with basis = "..." in an [[answers]] of this file.', "refused")
+    grouped.tell(
+        now,
+        "basis-conflict",
+        "the basis is stated as dry in one place and as wet in another",
+        'Say which holds with basis = "..." in an [[answers]] of this file.',
+        "refused",
+    )
     lost = owners.sample.codes == 0
     now = verdicts.give(lost, "rejected", "sample-missing: the row or column names no sample")
-    grouped.tell(now, "sample-missing", "no sample is named for this result", "Write the sample id in its row or above its column.", "refused")
+    grouped.tell(
+        now,
+        "sample-missing",
+        "no sample is named for this result",
+        "Write the sample id in its row or above its column.",
+        "refused",
+    )
     for code in present(frame["notice"], verdicts.open):
         what, mend = REASONS.get(code, (code, ""))
         grouped.tell(verdicts.open & equals(frame["notice"], code), code, what, mend)
@@ -117,7 +137,9 @@ def _is(column: Column, text: str) -> Bools:
     return np.array([one == text for one in column.texts], dtype=bool)[column.codes]
 
 
-def _tell_values(records: Records, readings: Readings, now: Bools, code: str, what: str, mend: str, grouped: Grouped) -> None:
+def _tell_values(
+    records: Records, readings: Readings, now: Bools, code: str, what: str, mend: str, grouped: Grouped
+) -> None:
     """A refused value with an example of what the cell holds and may have been."""
     if not now.any():
         return
@@ -137,10 +159,14 @@ def _qc(records: Records, substances: Substances, measures: Measures, owners: Ow
     organic = substances.in_groups("pah", "pcb-congener", "pcb-aroclor", "pesticide", "dioxin", "organotin")
     recovery = organic & _is(measures.canonical, "%")
     verdicts.give(recovery, "qc", "surrogate: a recovery in per cent, not a concentration")
-    text_recovery = np.array(["recover" in str(text).casefold() for text in measures.unit.texts], dtype=bool)[measures.unit.codes]
+    text_recovery = np.array(["recover" in str(text).casefold() for text in measures.unit.texts], dtype=bool)[
+        measures.unit.codes
+    ]
     verdicts.give(text_recovery, "qc", "surrogate: a recovery in per cent, not a concentration")
     band = records.get("band")
-    surrogates = np.array(["surrogate" in str(text).casefold() or "recover" in str(text).casefold() for text in band.texts], dtype=bool)[band.codes]
+    surrogates = np.array(
+        ["surrogate" in str(text).casefold() or "recover" in str(text).casefold() for text in band.texts], dtype=bool
+    )[band.codes]
     verdicts.give(surrogates, "qc", "surrogate: stands under a heading of recoveries")
 
 
@@ -154,16 +180,33 @@ def _media(records: Records, verdicts: Verdicts, grouped: Grouped, soil: bool) -
 
     other = is_(media, matrix, "other") | is_(divisions, part, "other")
     now = verdicts.give(other, "ignored", "other-medium: not sediment")
-    grouped.tell_each(now, matrix, lambda text: ("other-medium", f"rows of the medium {text!r} are not sediment and were left out", "If it is sediment, correct the medium."))
+    grouped.tell_each(
+        now,
+        matrix,
+        lambda text: (
+            "other-medium",
+            f"rows of the medium {text!r} are not sediment and were left out",
+            "If it is sediment, correct the medium.",
+        ),
+    )
     if not soil:
         earth = is_(media, matrix, "soil") & ~is_(divisions, part, "sediment")
         now = verdicts.give(earth, "ignored", "soil: left out unless bank soil counts as sediment")
-        grouped.tell(now, "soil", "rows of soil were left out", 'If it is bank soil that counts as sediment, set soil = "include" under [reading].')
+        grouped.tell(
+            now,
+            "soil",
+            "rows of soil were left out",
+            'If it is bank soil that counts as sediment, set soil = "include" under [reading].',
+        )
     unknown = (matrix.codes != 0) & is_(media, matrix, "")
     grouped.tell_each(
         unknown & verdicts.open,
         matrix,
-        lambda text: ("medium-unknown", f"the medium {text!r} is not known; its rows are read as sediment", "If it is not sediment, set skip = true in an [[answers]] for these rows."),
+        lambda text: (
+            "medium-unknown",
+            f"the medium {text!r} is not known; its rows are read as sediment",
+            "If it is not sediment, set skip = true in an [[answers]] for these rows.",
+        ),
     )
 
 
@@ -179,7 +222,11 @@ def _names(substances: Substances, verdicts: Verdicts, grouped: Grouped) -> None
         if row["role"] == "lab-total":
             continue
         if row["role"] == "derived":
-            verdicts.give(which, "ignored", f"not-a-result: {row['substance'] or row['analyte']} is read and is no result of its own")
+            verdicts.give(
+                which,
+                "ignored",
+                f"not-a-result: {row['substance'] or row['analyte']} is read and is no result of its own",
+            )
         elif row["role"] == "none":
             code = str(row["code"]) or "unknown-substance"
             now = verdicts.give(which, "rejected", f"{code}: {row['message']}")
@@ -214,7 +261,16 @@ def _units(measures: Measures, verdicts: Verdicts, grouped: Grouped, records: Re
     refused = measures.basis == 4
     now = verdicts.give(refused, "rejected", "basis-refused: the basis cannot be brought to dry sediment")
     basis = records.get("basis")
-    grouped.tell_each(now, basis, lambda text: ("basis-refused", f"the basis {text!r} cannot be brought to dry sediment", "Ask the laboratory for results on dry weight."), "refused")
+    grouped.tell_each(
+        now,
+        basis,
+        lambda text: (
+            "basis-refused",
+            f"the basis {text!r} cannot be brought to dry sediment",
+            "Ask the laboratory for results on dry weight.",
+        ),
+        "refused",
+    )
 
 
 def why_not(
@@ -242,8 +298,13 @@ def why_not(
         ("fraction", of("refuse") | of("")),
     ):
         why[which & (why < 0)] = WHY_NOT.index(name)
-    for kind, message in (("partial", "total recoverable: a partial digestion"), ("sieved", "the sieved fraction was analysed")):
-        grouped.tell(verdicts.open & of(kind), f"fraction-{kind}", f"the fraction says {message}; the results are used", "")
+    for kind, message in (
+        ("partial", "total recoverable: a partial digestion"),
+        ("sieved", "the sieved fraction was analysed"),
+    ):
+        grouped.tell(
+            verdicts.open & of(kind), f"fraction-{kind}", f"the fraction says {message}; the results are used", ""
+        )
     grouped.tell_each(
         verdicts.open & of(""),
         fraction,

@@ -15,7 +15,9 @@ from screen.read.layouts import Place, Table
 
 __all__ = ["lines", "read_labels"]
 
-_LABELLED = SAMPLE_FIELDS | COMPANIONS | {"method", "moisture", "solids", "fraction", "dilution", "analyte_class", "other"}
+_LABELLED = (
+    SAMPLE_FIELDS | COMPANIONS | {"method", "moisture", "solids", "fraction", "dilution", "analyte_class", "other"}
+)
 _MOST = 400
 
 

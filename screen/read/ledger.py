@@ -56,7 +56,11 @@ def letters(columns: npt.NDArray[np.integer]) -> pd.Categorical:
 
 
 def build_ledger(
-    grids: Sequence[Grid], tables: Sequence[Sequence[Table]], records: Records, verdicts: Verdicts, ids: npt.NDArray[np.int64]
+    grids: Sequence[Grid],
+    tables: Sequence[Sequence[Table]],
+    records: Records,
+    verdicts: Verdicts,
+    ids: npt.NDArray[np.int64],
 ) -> pd.DataFrame:
     """LEDGER of the batch. ``tables`` are those of each grid; ``ids`` the result_id of each record, 0 for none."""
     others = [_others(place, grid, tables[place], records) for place, grid in enumerate(grids)]
@@ -82,7 +86,9 @@ def build_ledger(
             np.where(rest_reason.codes < 0, -1, rest_reason.codes.astype(np.int64) + len(reason.categories)),
         ]
     )
-    distinct, merged = np.unique(reasons.to_numpy(dtype=object).astype(str), return_inverse=True) if len(reasons) else ([], [])
+    distinct, merged = (
+        np.unique(reasons.to_numpy(dtype=object).astype(str), return_inverse=True) if len(reasons) else ([], [])
+    )
     merged_codes = np.append(np.asarray(merged, dtype=np.int64), -1)
     all_ids = np.concatenate([ids, np.zeros(len(rest), dtype=np.int64)])[order]
     files = pd.Categorical.from_codes(*_names([grid.file for grid in grids], grid_codes[order]))
@@ -125,13 +131,23 @@ def _joined_codes(codes: npt.NDArray[np.int32], texts: npt.NDArray[np.object_], 
 
 def _names(texts: Sequence[str], codes: npt.NDArray[np.integer]) -> tuple[npt.NDArray[np.int64], pd.Index]:
     places, distinct = pd.factorize(np.array([text or None for text in texts], dtype=object))
-    return (np.asarray(places, dtype=np.int64)[codes] if len(texts) else np.zeros(0, dtype=np.int64)), pd.Index(distinct, dtype=object)
+    return (np.asarray(places, dtype=np.int64)[codes] if len(texts) else np.zeros(0, dtype=np.int64)), pd.Index(
+        distinct, dtype=object
+    )
 
 
 def _frame(*columns: Sequence[object]) -> pd.DataFrame:
     names = ("grid", "row", "column", "cells", "text", "became", "reason")
     return pd.DataFrame(dict(zip(names, columns, strict=True))).astype(
-        {"grid": "int32", "row": "int64", "column": "int64", "cells": "float64", "text": object, "became": object, "reason": object}
+        {
+            "grid": "int32",
+            "row": "int64",
+            "column": "int64",
+            "cells": "float64",
+            "text": object,
+            "became": object,
+            "reason": object,
+        }
     )
 
 

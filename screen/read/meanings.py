@@ -33,7 +33,10 @@ _WET = re.compile(
     re.IGNORECASE,
 )
 _DEFAULT = re.compile(r"\b(?:unless|except|otherwise|where not)\b", re.IGNORECASE)
-_OF_WATER = re.compile(r"moisture (?:is|was|as|on|by)|(?:moisture|solids|water content).{0,20}(?:wet|dry) (?:basis|weight|mass)", re.IGNORECASE)
+_OF_WATER = re.compile(
+    r"moisture (?:is|was|as|on|by)|(?:moisture|solids|water content).{0,20}(?:wet|dry) (?:basis|weight|mass)",
+    re.IGNORECASE,
+)
 
 
 class StatedBasis(NamedTuple):

@@ -19,7 +19,9 @@ __all__ = ["beside_group", "name_groups"]
 Bools = npt.NDArray[np.bool_]
 
 
-def name_groups(substances: Substances, sample: Column, file: npt.NDArray[np.int32], coelutes: Column, having: Bools) -> Bools:
+def name_groups(
+    substances: Substances, sample: Column, file: npt.NDArray[np.int32], coelutes: Column, having: Bools
+) -> Bools:
     """Give a row the name of its group where other rows point to it (``C129``); returns the pointers.
 
     ``having`` marks records with a value. A pointer whose leader has no value in the sample stays a result of its own.
@@ -35,7 +37,9 @@ def name_groups(substances: Substances, sample: Column, file: npt.NDArray[np.int
     key, _ = pair_codes(sample, file)
     groups: dict[tuple[int, str], list[int]] = {}
     for row in rows:
-        leader = f"PCB-{coelutes.texts[coelutes.codes[row]]}" if pointing[row] else str(in_name[substances.told_codes[row]])
+        leader = (
+            f"PCB-{coelutes.texts[coelutes.codes[row]]}" if pointing[row] else str(in_name[substances.told_codes[row]])
+        )
         if leader != substances.names[substances.codes[row]]:
             groups.setdefault((int(key[row]), leader), []).append(int(row))
     leaders = {places[leader] for _, leader in groups if leader in places}
@@ -58,7 +62,9 @@ def name_groups(substances: Substances, sample: Column, file: npt.NDArray[np.int
     return pointers
 
 
-def beside_group(substances: Substances, sample: Column, numbers: npt.NDArray[np.float64], open_: Bools) -> tuple[Bools, Bools]:
+def beside_group(
+    substances: Substances, sample: Column, numbers: npt.NDArray[np.float64], open_: Bools
+) -> tuple[Bools, Bools]:
     """Congeners that stand alone in a sample that also has their group: those with the same number, and the others."""
     same = np.zeros(len(numbers), dtype=bool)
     other = np.zeros(len(numbers), dtype=bool)
@@ -73,7 +79,10 @@ def beside_group(substances: Substances, sample: Column, numbers: npt.NDArray[np
         inside = [
             place
             for place, name in enumerate(substances.names)
-            if congeners[place] and place != peak and set(members[place]) < set(members[peak]) and places.get(name) == place
+            if congeners[place]
+            and place != peak
+            and set(members[place]) < set(members[peak])
+            and places.get(name) == place
         ]
         figures = np.full(len(sample.texts), np.nan)
         present = np.zeros(len(sample.texts), dtype=bool)

@@ -94,9 +94,17 @@ def tables_of(grids: Sequence[Grid], tables: Sequence[Sequence[Table]]) -> list[
         for table in own:
             fields = {name: f"column {column_letter(column)}" for name, column in table.row_fields.items()}
             fields |= {name: f"row {row + 1}" for name, row in table.column_fields.items()}
-            fields |= {name: f"cell {column_letter(place.column)}{place.row + 1}" for name, place in table.labels.items() if name not in fields}
+            fields |= {
+                name: f"cell {column_letter(place.column)}{place.row + 1}"
+                for name, place in table.labels.items()
+                if name not in fields
+            }
             shown = [column_letter(value.column) for value in table.values]
-            fields["value"] = f"columns {', '.join(shown[:12])}{' ...' if len(shown) > 12 else ''}" if len(shown) > 1 else f"column {shown[0]}"
+            fields["value"] = (
+                f"columns {', '.join(shown[:12])}{' ...' if len(shown) > 12 else ''}"
+                if len(shown) > 1
+                else f"column {shown[0]}"
+            )
             found.append(
                 {
                     "file": grid.file,

@@ -67,7 +67,9 @@ class Substances:
         """The group of each record, missing for a refused name."""
         listed = [text if isinstance(text, str) else None for text in self.facts["group"]]
         places, distinct = pd.factorize(np.array([*listed, None], dtype=object))
-        return pd.Categorical.from_codes(np.asarray(places, dtype=np.int64)[self.codes], pd.Index(distinct, dtype=object))
+        return pd.Categorical.from_codes(
+            np.asarray(places, dtype=np.int64)[self.codes], pd.Index(distinct, dtype=object)
+        )
 
 
 def read_substances(records: Records, book: NameBook, context: Column) -> Substances:
@@ -75,7 +77,10 @@ def read_substances(records: Records, book: NameBook, context: Column) -> Substa
     analyte, cas = records.get("analyte"), records.get("cas")
     whole = [(text, *split_unit(str(text))) for text in analyte.texts]
     units = {str(text): unit for text, _, unit in whole}
-    bands = [spread(one, read_band) for one in (records.get("band"), records.get("analyte_class"), records.get("method"), context)]
+    bands = [
+        spread(one, read_band)
+        for one in (records.get("band"), records.get("analyte_class"), records.get("method"), context)
+    ]
     band = bands[0]
     for other in bands[1:]:
         band = _first(band, other)
@@ -98,7 +103,9 @@ def read_substances(records: Records, book: NameBook, context: Column) -> Substa
 def _first(strong: Column, weak: Column) -> Column:
     both = join([strong, weak])
     size = len(strong.codes)
-    return Column(np.where(both.codes[:size] != 0, both.codes[:size], both.codes[size:]), both.texts, both.kinds, both.numbers)
+    return Column(
+        np.where(both.codes[:size] != 0, both.codes[:size], both.codes[size:]), both.texts, both.kinds, both.numbers
+    )
 
 
 @dataclass(slots=True)
@@ -154,9 +161,14 @@ def read_numbers(
         return one
     back = np.argsort(np.concatenate(order), kind="stable")
     frame = _under_one_another([part.frame for part in parts]).iloc[back].reset_index(drop=True)
-    joined = {name: take(join([getattr(part, name) for part in parts]), back) for name in ("flags", "coelutes", "hints", "unexplained")}
+    joined = {
+        name: take(join([getattr(part, name) for part in parts]), back)
+        for name in ("flags", "coelutes", "hints", "unexplained")
+    }
     percent = np.concatenate([part.percent for part in parts])[back]
-    return Readings(frame, joined["flags"], joined["coelutes"], percent, joined["hints"], joined["unexplained"], decimals)
+    return Readings(
+        frame, joined["flags"], joined["coelutes"], percent, joined["hints"], joined["unexplained"], decimals
+    )
 
 
 def _under_one_another(frames: list[pd.DataFrame]) -> pd.DataFrame:
@@ -187,7 +199,13 @@ def _decimal(records: Records, file: int, settings: Settings, answers: Answers, 
 
 
 def _numbers_of(
-    records: Records, rows: Ints, mark: Decimal | None, legend: Legend, group: pd.Categorical, settings: Settings, scale: Floats
+    records: Records,
+    rows: Ints,
+    mark: Decimal | None,
+    legend: Legend,
+    group: pd.Categorical,
+    settings: Settings,
+    scale: Floats,
 ) -> Readings:
     whole = len(rows) == len(records)
     value = records.get("value") if whole else used(take(records.get("value"), rows))
@@ -238,7 +256,9 @@ def _text_first(text: Column, value: Column) -> Column:
     """The result as text where there is one, for it carries signs and words that a number column cannot."""
     both = stack([text, value])
     size = len(value.codes)
-    return Column(np.where(both.codes[:size] != 0, both.codes[:size], both.codes[size:]), both.texts, both.kinds, both.numbers)
+    return Column(
+        np.where(both.codes[:size] != 0, both.codes[:size], both.codes[size:]), both.texts, both.kinds, both.numbers
+    )
 
 
 def _with_sign(sign: Column, records: Records, rows: Ints, whole: bool) -> pd.Categorical:
@@ -255,7 +275,9 @@ def _column_of(codes: npt.NDArray[np.integer], texts: pd.Series) -> Column:
     values = texts.astype(object).fillna("").to_numpy(dtype=object)
     places, distinct = pd.factorize(np.concatenate([np.array([""], dtype=object), values]))
     kinds = np.where(distinct == "", 0, TEXT).astype(np.uint8)
-    return Column(places[1:].astype(np.int32)[codes], np.asarray(distinct, dtype=object), kinds, np.full(len(distinct), np.nan))
+    return Column(
+        places[1:].astype(np.int32)[codes], np.asarray(distinct, dtype=object), kinds, np.full(len(distinct), np.nan)
+    )
 
 
 def _limits(records: Records, rows: Ints, mark: Decimal | None, scale: Floats) -> tuple[Floats, Floats]:
@@ -280,7 +302,9 @@ def _limits(records: Records, rows: Ints, mark: Decimal | None, scale: Floats) -
         if own is None:
             continue
         said = take(records.get(kind), rows)
-        kinds = np.array([look_up("limit_kinds", "kind", str(text)) if text else "rl" for text in said.texts], dtype=object)
+        kinds = np.array(
+            [look_up("limit_kinds", "kind", str(text)) if text else "rl" for text in said.texts], dtype=object
+        )
         each = kinds[said.codes]
         for target in ("mdl", "rl"):
             here = (each == target) & np.isnan(found[target])
@@ -306,7 +330,9 @@ class Measures:
     equivalents: Bools
 
 
-def read_basis_and_unit(records: Records, substances: Substances, settings: Settings, answers: Answers, percent: Bools) -> Measures:
+def read_basis_and_unit(
+    records: Records, substances: Substances, settings: Settings, answers: Answers, percent: Bools
+) -> Measures:
     """Units and bases by the strength of the place where they stand (intake handbook 4)."""
     substance_texts = _column_of(substances.codes, pd.Series([*substances.names, ""], dtype=object))
     own = records.get("unit")
@@ -316,7 +342,9 @@ def read_basis_and_unit(records: Records, substances: Substances, settings: Sett
     unit = _first(own, _only(named, ~said_percent | wants_percent))
     for name in ("value_rest", "analyte_rest", "unit_column"):
         weak = records.get(name)
-        readable = np.array([bool(read_unit(str(text)).unit) or name == "unit_column" for text in weak.texts], dtype=bool)
+        readable = np.array(
+            [bool(read_unit(str(text)).unit) or name == "unit_column" for text in weak.texts], dtype=bool
+        )
         unit = _first(unit, _only(weak, readable[weak.codes]))
     water = substances.in_groups("conventional")
     unit = _first(unit, _only(records.get("unit_label"), ~water))
@@ -349,7 +377,9 @@ def read_basis_and_unit(records: Records, substances: Substances, settings: Sett
 
 
 def _constant(text: str, length: int) -> Column:
-    return Column(np.ones(length, np.int32), np.array(["", text], object), np.array([0, TEXT], np.uint8), np.full(2, np.nan))
+    return Column(
+        np.ones(length, np.int32), np.array(["", text], object), np.array([0, TEXT], np.uint8), np.full(2, np.nan)
+    )
 
 
 def _only(column: Column, where: Bools) -> Column:
@@ -406,7 +436,10 @@ def _bases(
         column = records.get(name)
         read = [read_unit(str(text)).basis if read_unit(str(text)).unit else "" for text in column.texts]
         bare = [BASES.index(one) if one in BASES else 0 for one in read]
-        said = [code or (basis_code(str(text)) if str(text) and not read_unit(str(text)).unit else 0) for code, text in zip(bare, column.texts, strict=True)]
+        said = [
+            code or (basis_code(str(text)) if str(text) and not read_unit(str(text)).unit else 0)
+            for code, text in zip(bare, column.texts, strict=True)
+        ]
         return np.array([code if code < BASES.index("refused") else 0 for code in said], dtype=np.int8)[column.codes]
 
     def in_words(name: str) -> npt.NDArray[np.int8]:

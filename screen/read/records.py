@@ -126,8 +126,12 @@ def _over(strong: Column, weak: Column | None) -> Column:
 
 def _unless_missing(strong: Column, weak: Column) -> Column:
     """``strong``, with ``weak`` where it holds a mark for not available."""
-    missing = np.array([str(text).strip().casefold() in ("", "na", "n/a", "-", "--") for text in strong.texts], dtype=bool)
-    return _over(Column(np.where(missing[strong.codes], 0, strong.codes), strong.texts, strong.kinds, strong.numbers), weak)
+    missing = np.array(
+        [str(text).strip().casefold() in ("", "na", "n/a", "-", "--") for text in strong.texts], dtype=bool
+    )
+    return _over(
+        Column(np.where(missing[strong.codes], 0, strong.codes), strong.texts, strong.kinds, strong.numbers), weak
+    )
 
 
 def _bands(grid: Grid, table: Table, wide: int) -> Column:
@@ -163,7 +167,9 @@ def _with_measured(grid: Grid, table: Table, records: Records, words: SheetWords
     """Moisture, solids or carbon that a long table repeats per row: one record per sample and distinct figure."""
     found = [records]
     if table.layout == "long":
-        key = next((table.row_fields[name] for name in ("sample", "lab_sample", "station") if name in table.row_fields), None)
+        key = next(
+            (table.row_fields[name] for name in ("sample", "lab_sample", "station") if name in table.row_fields), None
+        )
         for name in _MEASURED:
             if name in table.row_fields:
                 found.append(_repeated(grid, table, records, name, key))
@@ -177,7 +183,11 @@ def _with_measured(grid: Grid, table: Table, records: Records, words: SheetWords
 def _repeated(grid: Grid, table: Table, records: Records, name: str, key: int | None) -> Records:
     column = table.row_fields[name]
     codes = grid.columns[column].codes[table.body].astype(np.int64)
-    owner = grid.columns[key].codes[table.body].astype(np.int64) if key is not None else np.zeros(len(codes), dtype=np.int64)
+    owner = (
+        grid.columns[key].codes[table.body].astype(np.int64)
+        if key is not None
+        else np.zeros(len(codes), dtype=np.int64)
+    )
     both = owner * (int(codes.max(initial=0)) + 1) + codes
     _, first = np.unique(both, return_index=True)
     rows = np.sort(first[codes[first] != 0])
@@ -185,8 +195,25 @@ def _repeated(grid: Grid, table: Table, records: Records, name: str, key: int | 
     kept = {
         one: take(records.fields[one], rows)
         for one in records.fields
-        if one in ("sample", "lab_sample", "station", "core", "date", "depth", "depth_top", "depth_bottom", "depth_rest",
-                   "depth_top_rest", "depth_bottom_rest", "sample_type", "parent", "matrix", "time", "depth_unit")
+        if one
+        in (
+            "sample",
+            "lab_sample",
+            "station",
+            "core",
+            "date",
+            "depth",
+            "depth_top",
+            "depth_bottom",
+            "depth_rest",
+            "depth_top_rest",
+            "depth_bottom_rest",
+            "sample_type",
+            "parent",
+            "matrix",
+            "time",
+            "depth_unit",
+        )
     }
     header = grid.cell(table.headers[0], column)
     kept["analyte"] = constant(header, len(rows))
@@ -195,19 +222,29 @@ def _repeated(grid: Grid, table: Table, records: Records, name: str, key: int | 
         kept["unit_column"] = constant(table.rests[name].text, len(rows))
     blank = np.zeros(len(rows), dtype=np.int32)
     one = np.ones(len(rows), dtype=np.int32)
-    return Records(blank, blank, blank, table.body[rows].astype(np.int32), np.full(len(rows), column, np.int32), one, kept)
+    return Records(
+        blank, blank, blank, table.body[rows].astype(np.int32), np.full(len(rows), column, np.int32), one, kept
+    )
 
 
 def _labelled(grid: Grid, records: Records, name: str, place: Place) -> Records:
     first = np.zeros(1, dtype=np.int64)
-    kept = {one: take(records.fields[one], first) for one in records.fields if one in ("sample", "lab_sample", "station", "date")}
+    kept = {
+        one: take(records.fields[one], first)
+        for one in records.fields
+        if one in ("sample", "lab_sample", "station", "date")
+    }
     text = place.text
     label = "Percent Moisture" if name == "moisture" else "Percent Solids" if name == "solids" else ""
     if not label:
         return Records(*(np.zeros(0, dtype=np.int32) for _ in range(6)), {})
     cell = grid.cell(place.row, place.column)
     percent = "%" in text or "%" in cell or (place.column > 0 and "%" in grid.cell(place.row, place.column - 1))
-    percent = percent or "percent" in grid.cell(place.row, max(place.column - 1, 0)).casefold() or "percent" in cell.casefold()
+    percent = (
+        percent
+        or "percent" in grid.cell(place.row, max(place.column - 1, 0)).casefold()
+        or "percent" in cell.casefold()
+    )
     kept["analyte"] = constant(label, 1)
     kept["value"] = constant(text.replace("%", "").strip(), 1)
     kept["unit"] = constant("%" if percent else "", 1)
@@ -259,4 +296,3 @@ def _concat(parts: Sequence[Records]) -> Records:
         for name in ("file", "grid", "table", "row", "column", "cells")
     ]
     return Records(*arrays, fields)
-

@@ -34,8 +34,14 @@ _PRIMARY = frozenset(("p", "pr", "primary", "1", "1c", "a", "pri"))
 _TELL = {
     "repeated": ("the same result stands in the batch more than once; it was counted once", ""),
     "two-columns": ("results of two columns of one instrument; one was taken", "See the ledger for the other."),
-    "two-methods": ("results by two methods; the one meant for the substance was taken", "See the ledger for the other."),
-    "conflict-higher": ("two different results of one sample and substance; the higher was taken, as the settings ask", ""),
+    "two-methods": (
+        "results by two methods; the one meant for the substance was taken",
+        "See the ledger for the other.",
+    ),
+    "conflict-higher": (
+        "two different results of one sample and substance; the higher was taken, as the settings ask",
+        "",
+    ),
 }
 
 
@@ -63,7 +69,9 @@ def settle(
     if not len(places):
         return
     own = verdicts.at(places)
-    warned = choose(_rivals(records, substances, measures, readings, owners, use, status, places, codes), own, conflicts)
+    warned = choose(
+        _rivals(records, substances, measures, readings, owners, use, status, places, codes), own, conflicts
+    )
     decided = own.became >= 0
     verdicts.became[places[decided]] = own.became[decided]
     verdicts.reason[places[decided]] = own.reason[decided]
@@ -94,7 +102,9 @@ def _rivals(
     column = records.get("gc_column")
     runs = _texts(owners.run, places)
     said_run = _texts(records.get("run"), places)
-    dilution = pd.to_numeric(pd.Series(_texts(records.get("dilution"), places), dtype=object).replace("", np.nan), errors="coerce")
+    dilution = pd.to_numeric(
+        pd.Series(_texts(records.get("dilution"), places), dtype=object).replace("", np.nan), errors="coerce"
+    )
     rejected = (frame["why_not"].astype(object) == "rejected-by-lab").to_numpy() | (status[places] == 0)
     doubtful = (frame["why_not"].astype(object) == "tentative").to_numpy()
     return Rivals(
@@ -107,15 +117,25 @@ def _rivals(
         rejected=rejected | doubtful,
         over_range=frame["over_range"].to_numpy(dtype=bool),
         flawed=np.array(["H" in text.split() or "*" in text.split() for text in flags], dtype=bool),
-        rerun=np.array([run == "rerun" or text.upper() in ("RE", "RX", "RA", "R1", "REEXTRACT", "REANALYSIS", "RERUN") for run, text in zip(runs, said_run, strict=True)], dtype=bool),
+        rerun=np.array(
+            [
+                run == "rerun" or text.upper() in ("RE", "RX", "RA", "R1", "REEXTRACT", "REANALYSIS", "RERUN")
+                for run, text in zip(runs, said_run, strict=True)
+            ],
+            dtype=bool,
+        ),
         dilution=dilution.to_numpy(dtype=np.float64),
         method_rank=_ranks(substances, places, method),
         method=method.codes[places].astype(np.int64),
-        column_rank=np.array([0 if text.casefold() in _PRIMARY else 1 if text else 9 for text in _texts(column, places)], dtype=np.int64),
+        column_rank=np.array(
+            [0 if text.casefold() in _PRIMARY else 1 if text else 9 for text in _texts(column, places)], dtype=np.int64
+        ),
         column=column.codes[places].astype(np.int64),
         use=use[places],
         final=np.where(status[places] == 2, 0, 1).astype(np.int8),
-        replicates=np.isin(substances.codes[places], [place for place, name in enumerate(substances.names) if name in _REPLICATES]),
+        replicates=np.isin(
+            substances.codes[places], [place for place, name in enumerate(substances.names) if name in _REPLICATES]
+        ),
         lab_sample=owners.lab_sample.codes[places].astype(np.int64),
         file=records.file[places].astype(np.int64),
     )
@@ -163,21 +183,35 @@ def _tell_conflicts(records: Records, substances: Substances, owners: Owners, pl
     shown = 0
     for (sample, place), rows in told.items():
         grid = [grouped.grids[int(records.grid[row])] for row in rows]
-        texts = " and ".join(f"{value.texts[value.codes[row]]} ({one.file}{', ' + one.sheet if one.sheet else ''}, row {int(records.row[row]) + 1})" for row, one in zip(rows, grid, strict=True))
+        texts = " and ".join(
+            f"{value.texts[value.codes[row]]} ({one.file}{', ' + one.sheet if one.sheet else ''}, row {int(records.row[row]) + 1})"
+            for row, one in zip(rows, grid, strict=True)
+        )
         mask = np.zeros(len(records), dtype=bool)
         mask[rows[0]] = True
         files = {one.file for one in grid}
-        mend = 'Set skip = true for the one that does not hold in an [[answers]], or conflicts = "higher" under [reading].'
+        mend = (
+            'Set skip = true for the one that does not hold in an [[answers]], or conflicts = "higher" under [reading].'
+        )
         if len(files) > 1:
-            mend = "If one file is the corrected report, set skip = true for the file that it replaces in an [[answers]], or conflicts = \"higher\" under [reading]."
+            mend = 'If one file is the corrected report, set skip = true for the file that it replaces in an [[answers]], or conflicts = "higher" under [reading].'
         if shown < 50:
             name = str(owners.sample.texts[sample])
-            grouped.tell(mask, "conflict", f"{name}, {substances.names[place]}: different results and nothing says which counts: {texts}; none was taken", mend, "refused")
+            grouped.tell(
+                mask,
+                "conflict",
+                f"{name}, {substances.names[place]}: different results and nothing says which counts: {texts}; none was taken",
+                mend,
+                "refused",
+            )
         shown += 1
     if shown > 50:
         mask = np.zeros(len(records), dtype=bool)
         mask[places[:1]] = True
-        grouped.tell(mask, "conflict", f"{shown - 50} further samples and substances have different results too; the ledger lists them", "Answer for whole files where you can.", "refused")
-
-
-
+        grouped.tell(
+            mask,
+            "conflict",
+            f"{shown - 50} further samples and substances have different results too; the ledger lists them",
+            "Answer for whole files where you can.",
+            "refused",
+        )

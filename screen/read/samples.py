@@ -30,7 +30,10 @@ Floats = npt.NDArray[np.float64]
 
 #: Kinds that are no results of a field sample.
 QC_KINDS = ("lab-duplicate", "reanalysis", "method-blank", "control-sample", "matrix-spike", "field-blank", "surrogate")
-_LAB_SUFFIX = re.compile(r"^(?P<stem>.*?\d)[ _-]?(?P<mark>DUP|LD|LR|MSD|MS|LCSD|LCS|PB|MB|MBLK|BLK|BSD|BS|D)(?P<tail>-[A-Z])?$", re.IGNORECASE)
+_LAB_SUFFIX = re.compile(
+    r"^(?P<stem>.*?\d)[ _-]?(?P<mark>DUP|LD|LR|MSD|MS|LCSD|LCS|PB|MB|MBLK|BLK|BSD|BS|D)(?P<tail>-[A-Z])?$",
+    re.IGNORECASE,
+)
 _LAB_PREFIX = re.compile(r"^(?P<mark>MBLK|MB|LCSD|LCS|PBS|BLK|BSD|BS|OPR)[ _-]?\d", re.IGNORECASE)
 _LOOKS_QC = re.compile(r"^(?:MB|MBLK|LCS|LCSD|BLK|BSD|BS|LB|EB|RB|TB|FB|PB)[ _-]?\d{1,6}$", re.IGNORECASE)
 _SPIKED = re.compile(r"^(?P<stem>.+?)[ _-](?P<mark>MSD|MS)$", re.IGNORECASE)
@@ -63,7 +66,9 @@ class Owners:
 def read_owners(records: Records, grids: list[Grid], orders: dict[int, str | None]) -> Owners:
     """Sample, place, depth and date of all records; ``orders`` says for each file whether the day comes first."""
     problems: list[Problem] = []
-    names = {name: spread(records.get(name), clean_id) for name in ("sample", "lab_sample", "station", "core", "parent")}
+    names = {
+        name: spread(records.get(name), clean_id) for name in ("sample", "lab_sample", "station", "core", "parent")
+    }
     top, bottom, depth_text = _depths(records, grids, problems)
     collected = _dates(records, grids, orders, problems)
     sample = _samples(names, depth_text, collected, records)
@@ -78,19 +83,48 @@ def read_owners(records: Records, grids: list[Grid], orders: dict[int, str | Non
     miles = _plain(records.get("river_mile"))
     km = np.where(np.isnan(km), miles * 1.609344, km)  # the international mile is 1.609344 km exactly
     return Owners(
-        sample, lab, names["station"], names["core"], parent, kind, run, km, top, bottom, collected, latitude, longitude, tentative, problems
+        sample,
+        lab,
+        names["station"],
+        names["core"],
+        parent,
+        kind,
+        run,
+        km,
+        top,
+        bottom,
+        collected,
+        latitude,
+        longitude,
+        tentative,
+        problems,
     )
 
 
 def _set(column: Column, which: Bools, text: str) -> Column:
-    both = join([column, spread(Column(np.array([1], np.int32), np.array(["", text], object), np.array([0, 1], np.uint8), np.full(2, np.nan)), str)])
+    both = join(
+        [
+            column,
+            spread(
+                Column(
+                    np.array([1], np.int32),
+                    np.array(["", text], object),
+                    np.array([0, 1], np.uint8),
+                    np.full(2, np.nan),
+                ),
+                str,
+            ),
+        ]
+    )
     codes = both.codes[:-1].copy()
     codes[which] = both.codes[-1]
     return Column(codes, both.texts, both.kinds, both.numbers)
 
 
 def _plain(column: Column) -> Floats:
-    values = pd.to_numeric(pd.Series(column.texts, dtype=object).replace("", np.nan), errors="coerce").to_numpy(dtype=np.float64)
+    values = pd.to_numeric(pd.Series(column.texts, dtype=object).replace("", np.nan), errors="coerce").to_numpy(
+        dtype=np.float64
+    )
     return values[column.codes]
 
 
@@ -108,7 +142,12 @@ def _samples(names: dict[str, Column], depth: Column, collected: Column, records
         for name in ("lab_sample", "station", "core"):
             both = join([base, names[name]])
             size = len(base.codes)
-            base = Column(np.where(both.codes[:size] != 0, both.codes[:size], both.codes[size:]), both.texts, both.kinds, both.numbers)
+            base = Column(
+                np.where(both.codes[:size] != 0, both.codes[:size], both.codes[size:]),
+                both.texts,
+                both.kinds,
+                both.numbers,
+            )
     parts = [base]
     if _tells_apart(base, depth, base.codes != 0):
         parts.append(depth)
@@ -117,18 +156,28 @@ def _samples(names: dict[str, Column], depth: Column, collected: Column, records
     if len(parts) == 1:
         return base
     several = [_several(base, part) for part in parts[1:]]
-    parts = [base, *(Column(np.where(many, part.codes, 0), part.texts, part.kinds, part.numbers) for many, part in zip(several, parts[1:], strict=True))]
+    parts = [
+        base,
+        *(
+            Column(np.where(many, part.codes, 0), part.texts, part.kinds, part.numbers)
+            for many, part in zip(several, parts[1:], strict=True)
+        ),
+    ]
     codes, first = pair_codes(*parts)
     texts = [" ".join(text for part in parts if (text := str(part.texts[part.codes[row]]))) for row in first]
     places, distinct = pd.factorize(np.array(["", *texts], dtype=object))
     kinds = np.where(np.asarray(distinct, dtype=object) == "", 0, 1).astype(np.uint8)
-    return Column(places[1:].astype(np.int32)[codes], np.asarray(distinct, dtype=object), kinds, np.full(len(distinct), np.nan))
+    return Column(
+        places[1:].astype(np.int32)[codes], np.asarray(distinct, dtype=object), kinds, np.full(len(distinct), np.nan)
+    )
 
 
 def _several(base: Column, other: Column) -> Bools:
     """Records whose base has more than one different text in ``other``."""
     known = other.codes != 0
-    pairs = np.unique(base.codes[known].astype(np.int64) * (len(other.texts) + 1) + other.codes[known]) // (len(other.texts) + 1)
+    pairs = np.unique(base.codes[known].astype(np.int64) * (len(other.texts) + 1) + other.codes[known]) // (
+        len(other.texts) + 1
+    )
     counts = np.bincount(pairs, minlength=len(base.texts))
     return (counts > 1)[base.codes]
 
@@ -154,8 +203,12 @@ def _runs(sample: Column, lab: Column) -> tuple[Column, Column, Column]:
             continue
         marks = spread(column, lambda text, stems=stems: stems.get(text, ("", ""))[1])
         both = join([run, marks])
-        run = Column(np.where(both.codes[:size] != 0, both.codes[:size], both.codes[size:]), both.texts, both.kinds, both.numbers)
-        out.append(spread(column, lambda text, stems=stems: stems.get(text, (text, ""))[0]) if column is sample else column)
+        run = Column(
+            np.where(both.codes[:size] != 0, both.codes[:size], both.codes[size:]), both.texts, both.kinds, both.numbers
+        )
+        out.append(
+            spread(column, lambda text, stems=stems: stems.get(text, (text, ""))[0]) if column is sample else column
+        )
     return out[0], out[1], run
 
 
@@ -163,7 +216,13 @@ def _runs(sample: Column, lab: Column) -> tuple[Column, Column, Column]:
 
 
 def _kinds(
-    records: Records, sample: Column, lab: Column, parent: Column, station: Column, grids: list[Grid], problems: list[Problem]
+    records: Records,
+    sample: Column,
+    lab: Column,
+    parent: Column,
+    station: Column,
+    grids: list[Grid],
+    problems: list[Problem],
 ) -> tuple[Column, Column]:
     types = records.get("sample_type")
     codes, first = pair_codes(sample, lab, types, parent, station)
@@ -207,13 +266,32 @@ def _kinds(
         kinds.append(said or "field")
         parents.append(own if said in ("field-duplicate", "split", "lab-duplicate", "matrix-spike") else "")
     for texts, code, message, mend in (
-        (unknown, "sample-type-unknown", "the sample type {0!r} is not known; its rows are read as field samples", "If they are the laboratory's own controls, say so with read_as (such as MB, LCS, FD) in an [[answers]] for that column."),
-        (asked, "qc-or-sample", "the sample id {0!r} may be a blank or control of the laboratory; it is read as a field sample", "If it is none of yours, set skip = true for it in an [[answers]]."),
-        (alone, "parent-missing", "{0!r} is a field duplicate, but nothing says of which sample", "Give its parent in the field record or in a column Parent Sample."),
+        (
+            unknown,
+            "sample-type-unknown",
+            "the sample type {0!r} is not known; its rows are read as field samples",
+            "If they are the laboratory's own controls, say so with read_as (such as MB, LCS, FD) in an [[answers]] for that column.",
+        ),
+        (
+            asked,
+            "qc-or-sample",
+            "the sample id {0!r} may be a blank or control of the laboratory; it is read as a field sample",
+            "If it is none of yours, set skip = true for it in an [[answers]].",
+        ),
+        (
+            alone,
+            "parent-missing",
+            "{0!r} is a field duplicate, but nothing says of which sample",
+            "Give its parent in the field record or in a column Parent Sample.",
+        ),
     ):
         for text, row in texts.items():
             grid = grids[int(records.grid[row])]
-            problems.append(Problem(code, message.format(text), mend, file=grid.file, sheet=grid.sheet, row=int(records.row[row]) + 1))
+            problems.append(
+                Problem(
+                    code, message.format(text), mend, file=grid.file, sheet=grid.sheet, row=int(records.row[row]) + 1
+                )
+            )
     return _from_rows(codes, kinds), _from_rows(codes, parents)
 
 
@@ -240,7 +318,9 @@ def _by_ids(name: str, lab_name: str, labs: set[str], samples: set[str], table: 
 def _from_rows(codes: npt.NDArray[np.int64], texts: list[str]) -> Column:
     places, distinct = pd.factorize(np.array(["", *texts], dtype=object))
     kinds = np.where(np.asarray(distinct, dtype=object) == "", 0, 1).astype(np.uint8)
-    return Column(places[1:].astype(np.int32)[codes], np.asarray(distinct, dtype=object), kinds, np.full(len(distinct), np.nan))
+    return Column(
+        places[1:].astype(np.int32)[codes], np.asarray(distinct, dtype=object), kinds, np.full(len(distinct), np.nan)
+    )
 
 
 # --- depths and dates -------------------------------------------------------------------------------------------------
@@ -251,7 +331,18 @@ def _depths(records: Records, grids: list[Grid], problems: list[Problem]) -> tup
     nothing = np.full(size, np.nan)
     if not any(name in records.fields for name in ("depth", "depth_top", "depth_bottom")):
         return nothing, nothing.copy(), empty(size)
-    parts = [records.get(name) for name in ("depth", "depth_top", "depth_bottom", "depth_unit", "depth_rest", "depth_top_rest", "depth_bottom_rest")]
+    parts = [
+        records.get(name)
+        for name in (
+            "depth",
+            "depth_top",
+            "depth_bottom",
+            "depth_unit",
+            "depth_rest",
+            "depth_top_rest",
+            "depth_bottom_rest",
+        )
+    ]
     codes, first = pair_codes(*parts)
     tops, bottoms, texts = [], [], []
     seen: set[tuple[str, str]] = set()
@@ -277,7 +368,14 @@ def _depths(records: Records, grids: list[Grid], problems: list[Problem]) -> tup
                 grid = grids[int(records.grid[row])]
                 what = REFUSED.get(code) or WARNED.get(code, code)
                 problems.append(
-                    Problem(code, f"depth {text!r}: {what}", MENDS.get(code, ""), file=grid.file, sheet=grid.sheet, row=int(records.row[row]) + 1)
+                    Problem(
+                        code,
+                        f"depth {text!r}: {what}",
+                        MENDS.get(code, ""),
+                        file=grid.file,
+                        sheet=grid.sheet,
+                        row=int(records.row[row]) + 1,
+                    )
                 )
     return np.array(tops, dtype=float)[codes], np.array(bottoms, dtype=float)[codes], _from_rows(codes, texts)
 
@@ -286,7 +384,12 @@ def _dates(records: Records, grids: list[Grid], orders: dict[int, str | None], p
     date = records.fields.get("date")
     if date is None:
         return empty(len(records))
-    file = Column(records.file + 1, np.array([""] * (int(records.file.max(initial=0)) + 2), dtype=object), np.zeros(1, np.uint8), np.zeros(1))
+    file = Column(
+        records.file + 1,
+        np.array([""] * (int(records.file.max(initial=0)) + 2), dtype=object),
+        np.zeros(1, np.uint8),
+        np.zeros(1),
+    )
     codes, first = pair_codes(date, file)
     texts = np.array([str(date.texts[date.codes[row]]) for row in first], dtype=object)
     files = records.file[first]
@@ -305,7 +408,9 @@ def _dates(records: Records, grids: list[Grid], orders: dict[int, str | None], p
                     mend = 'Say it with dates = "day-first" or dates = "month-first" under [reading].'
                 else:
                     message, mend = f"the date {texts[place]!r} is not understood", "Write it as 2026-05-12."
-                problems.append(Problem(code, message + "; the date is left out", mend, file=grid.file, sheet=grid.sheet, row=row + 1))
+                problems.append(
+                    Problem(
+                        code, message + "; the date is left out", mend, file=grid.file, sheet=grid.sheet, row=row + 1
+                    )
+                )
     return _from_rows(codes, [str(one) for one in answers])
-
-

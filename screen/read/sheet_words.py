@@ -35,7 +35,9 @@ class SheetWords:
     place: Place | None = None
 
 
-def read_words(grids: Sequence[Grid], tables: Sequence[Sequence[Table]]) -> tuple[list[list[SheetWords]], list[Problem]]:
+def read_words(
+    grids: Sequence[Grid], tables: Sequence[Sequence[Table]]
+) -> tuple[list[list[SheetWords]], list[Problem]]:
     """The words for each table of each grid of one file."""
     problems: list[Problem] = []
     cover: list[tuple[Grid, Place]] = []
@@ -94,7 +96,9 @@ def _basis(grid: Grid, level: Sequence[Place], words: SheetWords, problems: list
     if words.basis or words.default_basis:
         return
     strict = [(place, said) for place in level if (said := basis_in_text(place.text)).basis and not said.default]
-    loose = [(place, said) for place in level if (said := basis_in_text(place.text)).basis in ("dry", "wet") and said.default]
+    loose = [
+        (place, said) for place in level if (said := basis_in_text(place.text)).basis in ("dry", "wet") and said.default
+    ]
     bases = {said.basis for _, said in strict}
     if bases == {"dry"} or bases == {"wet"}:
         words.basis, words.place = bases.pop(), strict[0][0]

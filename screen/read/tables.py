@@ -188,7 +188,11 @@ def _long_body(grid: Grid, evidence: Evidence, table: Table, start: int, end: in
             keyed |= grid.columns[table.row_fields[name]].codes[span] != 0
     wide_enough = 3 if len(table.row_fields) >= 3 else 2
     body = (has_value & keyed & (filled >= 2)) | (named & (filled >= wide_enough))
-    odd = ~like & ~known & (filled < max(2, (len(table.row_fields) + 1) // 2))
+    odd = ~like & ~known & (filled <= max(2, (len(table.row_fields) + 1) // 2))
+    if "analyte" in table.row_fields:
+        column = table.row_fields["analyte"]
+        labels = np.isin(evidence.field[column], evidence.codes_of(SAMPLE_FIELDS | COMPANIONS | {"analyte"}))
+        odd |= labels[grid.columns[column].codes[span]] & ~known
     body &= ~odd
     lone = (filled == 1) & ~body
     rows = np.arange(start, start + len(filled))

@@ -34,10 +34,15 @@ def find_wide(grid: Grid, evidence: Evidence, first: int, last: int) -> list[Tab
         start = header
         if start > before:
             tables.extend(_down(grid, evidence, before, start - 1, seen, first))
-        table = build_across(grid, evidence, before, header, stops[place + 1])
-        if table is not None:
-            same = tables[-1] if tables and tables[-1].layout == "samples-down" else None
-            if same is not None and _repeats(grid, same, table):
+        end = before
+        for columns in _side_by_side(field[header - first], substance[header - first]):
+            table = build_across(grid, evidence, before, header, stops[place + 1], columns)
+            if table is None:
+                continue
+            same = next(
+                (one for one in tables[::-1] if one.layout == "samples-down" and _repeats(grid, one, table)), None
+            )
+            if same is not None:
                 same.headers = (*same.headers, *table.headers)
                 same.body = np.concatenate([same.body, table.body])
                 same.bands = np.concatenate([same.bands, table.bands])
@@ -45,10 +50,23 @@ def find_wide(grid: Grid, evidence: Evidence, first: int, last: int) -> list[Tab
                 same.why.append(f"row {header + 1} repeats the header")
             else:
                 tables.append(table)
-            before = table.bottom + 1
+            end = max(end, table.bottom + 1)
+        before = end
     if before <= last:
         tables.extend(_down(grid, evidence, before, last, seen, first))
     return tables
+
+
+def _side_by_side(field: npt.NDArray[np.int16], substance: Bools) -> list[range]:
+    """The columns of each table of a header row: a second column of sample ids begins a second table."""
+    starts = [int(one) for one in np.flatnonzero(_is(field, "sample"))]
+    cuts = [
+        one
+        for before, one in zip(starts, starts[1:], strict=False)
+        if substance[before:one].any() and substance[one:].any()
+    ]
+    edges = [0, *cuts, len(field)]
+    return [range(left, right) for left, right in zip(edges, edges[1:], strict=False)]
 
 
 def _is(field: npt.NDArray[np.int16], *names: str) -> Bools:
@@ -56,7 +74,9 @@ def _is(field: npt.NDArray[np.int16], *names: str) -> Bools:
     return np.isin(field, codes) if codes else np.zeros(field.shape, dtype=bool)
 
 
-def _across_headers(field: npt.NDArray[np.int16], substance: Bools, number: Bools, filled: Bools) -> npt.NDArray[np.int64]:
+def _across_headers(
+    field: npt.NDArray[np.int16], substance: Bools, number: Bools, filled: Bools
+) -> npt.NDArray[np.int64]:
     """Rows whose substances have results below them, and none beside them."""
     below = np.zeros(number.shape, dtype=bool)
     if len(number) > 1:
@@ -76,7 +96,9 @@ def _repeats(grid: Grid, table: Table, again: Table) -> bool:
     return all(grid.cell(first, column) == grid.cell(second, column) for column in range(table.left, table.right + 1))
 
 
-def _down(grid: Grid, evidence: Evidence, first: int, last: int, seen: dict[str, npt.NDArray], offset: int) -> list[Table]:
+def _down(
+    grid: Grid, evidence: Evidence, first: int, last: int, seen: dict[str, npt.NDArray], offset: int
+) -> list[Table]:
     """Tables with a column of substances in the rows ``first`` to ``last``, side by side and one under another."""
     span = slice(first - offset, last + 1 - offset)
     field, substance = seen["field"][span], seen["substance"][span]
@@ -105,9 +127,9 @@ def _down(grid: Grid, evidence: Evidence, first: int, last: int, seen: dict[str,
                 continue
         anchors.append(int(column))
     tables = []
+    start = 0
     for place, anchor in enumerate(anchors):
         stop = anchors[place + 1] if place + 1 < len(anchors) else len(grid.columns)
-        start = anchors[place - 1] + 1 if place else 0
         parts = _stacked(np.flatnonzero(keyed[:, anchor]), field, analyte, anchor, substance)
         above = first
         for begin, end in parts:
@@ -115,6 +137,7 @@ def _down(grid: Grid, evidence: Evidence, first: int, last: int, seen: dict[str,
             if table is not None:
                 tables.append(table)
                 above = table.bottom + 1
+        start = max([start, *(table.right + 1 for table in tables)])
     return tables
 
 
