@@ -34,8 +34,9 @@ def test_the_demos_files_are_what_its_script_writes(tmp_path: Path) -> None:
 
 def test_every_cell_of_the_demo_is_accounted_for(demo_run: Outcome) -> None:
     cells = filled_cells(DEMO / "lab_sheets" / "lab_b_organics.csv")
-    book = openpyxl.load_workbook(DEMO / "lab_sheets" / "lab_a_metals.xlsx")
-    cells += sum(1 for sheet in book for row in sheet.iter_rows() for cell in row if cell.value is not None)
+    for name in ("lab_sheets/lab_a_metals.xlsx", "field_record.xlsx"):
+        book = openpyxl.load_workbook(DEMO / name)
+        cells += sum(1 for sheet in book for row in sheet.iter_rows() for cell in row if cell.value is not None)
     assert sum(int(row["cells"] or 0) for row in demo_run.rows("ledger")) == cells
     assert demo_run.record["counts"]["cells"] == cells
     assert demo_run.record["conserved"] is True
