@@ -68,7 +68,8 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
     """Read, normalise, sum and compare the sheets under ``paths``.
 
     Raises NothingReadError when no result row was read at all, SetError (of ``screen.reference.sets``) for a guideline
-    set that does not exist or is not in order, and InternalError when the cells do not add up.
+    set that does not exist or is not in order, SettingsError for an outline, a cut or an earlier run that cannot be used,
+    and InternalError when the cells do not add up.
     """
     from screen.compare.assign import assign_sets
     from screen.compare.change import compare_runs
@@ -108,7 +109,7 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
     cores = summarise_cores(batch, totals, settings)
     checks = quality(batch, totals, findings, sets, settings)
     index_table = indices(batch, totals, sets, settings)
-    change = compare_runs(settings.earlier, stations) if settings.earlier is not None else None
+    change = compare_runs(settings.earlier, stations, batch.results) if settings.earlier is not None else None
     problems = (*batch.problems, *notices)
     finished = Run(
         settings=settings,

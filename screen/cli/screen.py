@@ -75,6 +75,7 @@ def run_and_write(sheets: Sequence[Path], out: Path, settings: Settings) -> int:
     from screen.output import OutputRefusedError, check_output, whole_folder
     from screen.pipeline import InternalError, NothingReadError, run_stages, write_run
     from screen.reference.sets import SetError
+    from screen.settings import SettingsError
 
     progress = Progress()
     try:
@@ -82,7 +83,7 @@ def run_and_write(sheets: Sequence[Path], out: Path, settings: Settings) -> int:
         run = run_stages(sheets, settings, progress)
         with whole_folder(out, overwrite=settings.overwrite) as folder:
             write_run(run, folder, progress)
-    except (OutputRefusedError, SetError) as error:
+    except (OutputRefusedError, SetError, SettingsError) as error:
         fail(str(error), 2)
     except NothingReadError as error:
         say_problems(error.problems)

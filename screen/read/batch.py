@@ -25,7 +25,7 @@ from screen.read.judge import Grouped, judge, why_not
 from screen.read.layouts import Table
 from screen.read.ledger import build_ledger
 from screen.read.peaks import beside_group, name_groups
-from screen.read.places import join_places
+from screen.read.places import join_places, placed
 from screen.read.questions import questions_of, tables_of
 from screen.read.readings import Substances, read_basis_and_unit, read_numbers, read_substances
 from screen.read.records import Records, melt, melt_all
@@ -83,9 +83,9 @@ def read(paths: Sequence[Path], settings: Settings | None = None, progress: Prog
     everything = [*problems, *record.problems, *notices]
     inputs = [{"path": one.shown, "sha256": one.sha256, "bytes": one.bytes} for one in sources]
     return Batch(
-        results=frames.results,
-        lab_totals=frames.lab_totals,
-        qc=frames.qc,
+        results=placed(frames.results, samples),
+        lab_totals=placed(frames.lab_totals, samples),
+        qc=placed(frames.qc, samples),
         refused=frames.refused,
         samples=samples,
         stations=stations,
