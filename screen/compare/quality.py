@@ -194,7 +194,8 @@ def _carbon(batch: Batch, sets: Sequence[GuidelineSet], rules: pd.DataFrame) -> 
     carbon = samples["toc_pct"].to_numpy(dtype=np.float64)
     names = texts_of(samples["sample"])
     most = float(rules.loc[rules["measure"] == "organic carbon", "high"].iloc[0])
-    with_results = np.isin(names, batch.results["sample"].astype(object).unique())
+    codes, texts = coded(batch.results["sample"])
+    with_results = np.isin(names, texts[np.unique(codes[codes >= 0])])
     parts = [
         _simple(
             "carbon",
