@@ -14,9 +14,10 @@ import numpy as np
 import pandas as pd
 
 from screen.columns import Codes, Flags, Floats, Texts, coded, flagged, joined, recoded, spread
+from screen.kaplan_meier import kaplan_meier
 from screen.model import TOTALS
 from screen.sums.lab_totals import beside_lab_totals
-from screen.sums.nondetects import KM_DETECTS, SHARES, km_means, substituted
+from screen.sums.nondetects import KM_DETECTS, SHARES, substituted
 from screen.sums.peaks import Belonging, Names, belonging, look_up
 
 if TYPE_CHECKING:
@@ -237,7 +238,8 @@ def _km(
         | (np.add.reduceat(odd.astype(np.int64), starts) > 0)
         | rejected[rows.sample[inside][starts]]
     )
-    means = km_means(np.where(odd, 0.0, figure), censored, starts)
+    groups = np.repeat(np.arange(len(starts)), size)
+    means = kaplan_meier(groups, np.where(odd, 0.0, figure), ~censored, len(starts)).mean
     return np.where(failed, zero, means * size * factor), failed
 
 

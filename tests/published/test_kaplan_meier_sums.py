@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from made import results_of
 
+from screen.kaplan_meier import kaplan_meier
 from screen.sums import total
-from screen.sums.nondetects import km_means
 
 # U.S. EPA 2009, Unified Guidance, EPA 530/R-09-007, Example 15-1 (p. 15-10): manganese, ppb, 25 values in five wells.
 MANGANESE = (
@@ -18,7 +18,8 @@ MANGANESE = (
 def km(texts: list[str], logs: bool = False) -> float:
     figure = np.array([float(text.lstrip("<")) for text in texts])
     censored = np.array([text.startswith("<") for text in texts])
-    return float(km_means(np.log(figure) if logs else figure, censored, np.array([0]))[0])
+    figure = np.log(figure) if logs else figure
+    return float(kaplan_meier(np.zeros(len(figure), dtype=np.int64), figure, ~censored, 1).mean[0])
 
 
 def test_epa_2009_example_15_1() -> None:
