@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from screen.report.facts import Facts
-from screen.report.marks import word
+from screen.report.marks import WORDS, word
 from screen.report.text import number_text
 
 __all__ = ["Chain", "Chains", "Ending", "chain_views"]
@@ -39,6 +39,11 @@ class Chain:
     cells: tuple[str, ...]
     steps: tuple[str, ...]
     endings: list[Ending] = field(default_factory=list)
+
+    @property
+    def printed(self) -> bool:
+        """Whether it is printed: those of findings between levels are left to the screen and the files."""
+        return any(one.word != WORDS["between"] for one in self.endings)
 
 
 @dataclass(slots=True)

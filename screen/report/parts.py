@@ -13,6 +13,10 @@ from screen.report.text import number_text
 __all__ = ["Cell", "Head", "Mark", "Table", "mark", "number", "simple"]
 
 
+#: A folded table of more rows stays out of the print.
+_MOST_PRINTED = 60
+
+
 @dataclass(frozen=True, slots=True)
 class Mark:
     """One mark: what it stands for, its word, and what is written under it."""
@@ -64,6 +68,11 @@ class Table:
     folded: bool = False
     kind: str = ""
     groups: tuple[tuple[str, int], ...] = ()
+
+    @property
+    def long(self) -> bool:
+        """Whether a folded table is too long to be printed; the files have it."""
+        return len(self.rows) > _MOST_PRINTED
 
 
 def number(shown: str, value: float | None) -> Cell:

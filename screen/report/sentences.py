@@ -61,6 +61,7 @@ def pair(facts: Facts, set_id: str) -> str:
 def screened(facts: Facts) -> Paragraph:
     """What was screened, against what."""
     counts = facts.record["counts"]
+    stations = {row["station"] or name for name, row in facts.samples.items()} - _only_without_results(facts)
     kms = [place.river_km for place in facts.places if not math.isnan(place.river_km)]
     where = f" between river km {given(min(kms))} and {given(max(kms))}" if len(set(kms)) > 1 else ""
     when = dates(facts)
@@ -70,13 +71,22 @@ def screened(facts: Facts) -> Paragraph:
     sets = listed([f"{pair(facts, name)} ({name})" for name in facts.set_ids])
     compared = f"compared with {sets}" if sets else "read, and there was no level to compare them with"
     return Paragraph(
-        f"{counted(counts['samples'], 'sample')} from {counted(counts['stations'], 'station')}{where}"
+        f"{counted(counts['samples'], 'sample')} from {counted(len(stations), 'station')}{where}"
         f"{', collected ' + when if when else ''}{depth or (',' if when else '')} "
         f"{'was' if counts['samples'] == 1 else 'were'} {compared}. "
         f"They hold {counted(counts['results'], 'result')}, of which {counts['used']:,} could be used; "
         f"{counted(counts['rejected'], 'value cell')} {'was' if counts['rejected'] == 1 else 'were'} refused.",
         "record",
     )
+
+
+def _only_without_results(facts: Facts) -> set[str]:
+    """Stations none of whose samples has a result."""
+    gone = set(facts.listed("without_results"))
+    stations = {name: row["station"] or name for name, row in facts.samples.items()}
+    return {stations[name] for name in gone if name in stations} - {
+        station for name, station in stations.items() if name not in gone
+    }
 
 
 def answer(facts: Facts) -> list[Paragraph]:
@@ -174,6 +184,7 @@ def _from_memory(one: Finding) -> str:
 def _cores(facts: Facts) -> Paragraph | None:
     """Cores that hold more below the surface than at it, for substances that exceed an upper or lower level."""
     flagged = {one.substance for one in facts.findings if one.finding in ("above", "between")}
+    above = {one.substance for one in facts.findings if one.finding == "above"}
     buried = [
         row
         for row in records(facts.run.cores)
@@ -181,7 +192,7 @@ def _cores(facts: Facts) -> Paragraph | None:
     ]
     if not buried:
         return None
-    buried.sort(key=lambda row: (row["surface_to_peak"], row["core"], row["substance"]))
+    buried.sort(key=lambda row: (row["substance"] not in above, row["surface_to_peak"], row["core"], row["substance"]))
     said = [
         f"{row['substance']} in core {row['core']} (station {row['station']}) at "
         f"{depths(row['peak_top_cm'], row['peak_bottom_cm'])} cm, {figure(row['peak'])} {row['unit']} against "

@@ -295,8 +295,8 @@ def make_run(
     samples.append(
         {
             **samples[-1],
-            "sample": f"W99-1{sample_text}",
-            "station": "W99",
+            "sample": f"X99-1{sample_text}",
+            "station": "X99",
             "river_km": math.nan,
             "without_results": True,
         }
@@ -306,7 +306,7 @@ def make_run(
 
 def _assemble(settings, places, samples, results, totals, findings, ledger, sample_text) -> Run:  # type: ignore[no-untyped-def]
     frames = {
-        "results": _frame(results, model.RESULTS),
+        "results": _frame(results, [*model.RESULTS, *model.RESULTS_LATER]),
         "totals": _frame(totals, model.TOTALS),
         "findings": _frame(findings, model.FINDINGS),
         "ledger": _frame(ledger, model.LEDGER),
@@ -351,7 +351,7 @@ def _assemble(settings, places, samples, results, totals, findings, ledger, samp
             "unsettled": int(frames["findings"]["settled"].eq(False).sum()),
         },
         "conserved": True,
-        "without_results": [f"W99-1{sample_text}"],
+        "without_results": [f"X99-1{sample_text}"],
         "without_field": [],
         "not_analysed": ["Dieldrin", "Chlordane"],
         "warnings": [{"code": p.code, "message": p.text} for p in problems],
