@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from screen.report.facts import Finding
 from screen.report.marks import WORDS, word
 from screen.report.numbers import padding
 from screen.report.text import number_text
 
-__all__ = ["Cell", "Head", "Mark", "Table", "mark", "number", "simple"]
+__all__ = ["Cell", "Head", "Mark", "Table", "condensed", "mark", "number", "simple"]
 
 
 #: A folded table of more rows stays out of the print.
@@ -112,6 +112,34 @@ def simple(
         note,
         folded,
     )
+
+
+#: A text of more signs that several rows share stands once under the table, by a letter.
+_LONG = 40
+
+
+def condensed(table: Table) -> Table:
+    """``table`` without columns that hold nothing, and with long words that rows share told once under it."""
+    kept = [at for at in range(len(table.heads)) if at == 0 or any(_filled(row[at]) for row in table.rows)]
+    columns = {at: [row[at] for row in table.rows] for at in kept}
+    told: dict[str, str] = {}
+    for at in kept:
+        long = [cell.text for cell in columns[at] if len(cell.text) > _LONG]
+        if table.heads[at].kind == "w" and len(set(long)) <= len(long) // 2:
+            for text in long:
+                told.setdefault(text, f"({len(told) + 1})")
+            columns[at] = [Cell(told.get(cell.text, cell.text)) for cell in columns[at]]
+    notes = [*(f"{sign} {text}." for text, sign in told.items()), *filter(None, [table.note])]
+    return replace(
+        table,
+        heads=tuple(table.heads[at] for at in kept),
+        rows=tuple(zip(*columns.values(), strict=True)),
+        note=" ".join(notes),
+    )
+
+
+def _filled(cell: Cell) -> bool:
+    return bool(cell.text or cell.mark or cell.marks)
 
 
 _WEAK = {"from_memory": ("m", "level from memory"), "conflict": ("c", "sources of the level conflict")}

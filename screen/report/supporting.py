@@ -8,7 +8,7 @@ from typing import Any
 
 from screen.report.facts import Facts, Finding, records
 from screen.report.numbers import counted, figure, given, listed, share, span
-from screen.report.parts import Cell, Head, Table, number, simple
+from screen.report.parts import Cell, Head, Table, condensed, number, simple
 
 __all__ = ["change", "indices", "not_assessed", "reach", "totals"]
 
@@ -35,33 +35,35 @@ def totals(facts: Facts) -> tuple[list[Table], str]:
         complete = sum(row["complete"] is True for row in rows)
         detected = sum(row["detected"] is True for row in rows)
         out.append(
-            simple(
-                f"total-{total}-{rule}",
-                f"{name} ({total}), non-detects counted as: {rule}. {counted(len(rows), 'sample')}, {complete:,} "
-                f"complete, "
-                f"{detected:,} with a member detected"
-                + (f"; factor {given(rows[0]['factor'])}" if rows[0]["factor"] != 1 else "")
-                + (f"; {'compared with a level' if total in compared else 'not compared with a level here'}"),
-                (
-                    "Sample",
-                    Head("Sum", rows[0]["unit"], "n"),
-                    "Flag",
-                    Head("Low to high", rows[0]["unit"]),
-                    Head("Limit", rows[0]["unit"], "n"),
-                    Head("Measured", "of members", "n"),
-                    Head("Detected", kind="n"),
-                    "Complete",
-                    Head("Missing", kind="w"),
-                    Head("Peaks of several members, counted once", kind="w"),
-                    Head("Laboratory's own", rows[0]["unit"], "n"),
-                    Head("Ours less theirs", "%", "n"),
-                    Head("Note", kind="w"),
-                ),
-                [_total_row(row) for row in shown],
-                folded=True,
-                note=f"{counted(len(rows) - len(shown), 'row')} more in tables/totals.csv."
-                if len(shown) < len(rows)
-                else "",
+            condensed(
+                simple(
+                    f"total-{total}-{rule}",
+                    f"{name} ({total}), non-detects counted as: {rule}. {counted(len(rows), 'sample')}, {complete:,} "
+                    f"complete, "
+                    f"{detected:,} with a member detected"
+                    + (f"; factor {given(rows[0]['factor'])}" if rows[0]["factor"] != 1 else "")
+                    + (f"; {'compared with a level' if total in compared else 'not compared with a level here'}"),
+                    (
+                        "Sample",
+                        Head("Sum", rows[0]["unit"], "n"),
+                        "Flag",
+                        Head("Low to high", rows[0]["unit"], "d"),
+                        Head("Limit", rows[0]["unit"], "n"),
+                        Head("Measured", "of members", "n"),
+                        Head("Detected", kind="n"),
+                        "Complete",
+                        Head("Missing", kind="w"),
+                        Head("Peaks of several members, counted once", kind="w"),
+                        Head("Laboratory's own", rows[0]["unit"], "n"),
+                        Head("Ours less theirs", "%", "n"),
+                        Head("Note", kind="w"),
+                    ),
+                    [_total_row(row) for row in shown],
+                    folded=True,
+                    note=f"{counted(len(rows) - len(shown), 'row')} more in tables/totals.csv."
+                    if len(shown) < len(rows)
+                    else "",
+                )
             )
         )
     said = f"Also made, not compared with any level here, in tables/totals.csv: {listed(others, 40)}." if others else ""

@@ -9,7 +9,7 @@ from screen.report.chains import Chains
 from screen.report.facts import Facts, Finding
 from screen.report.marks import WORDS
 from screen.report.numbers import against, counted, depths, given, listed, span, times
-from screen.report.parts import Cell, Head, Table, mark, number, simple
+from screen.report.parts import Cell, Head, Table, condensed, mark, number, simple
 from screen.report.text import number_text
 
 __all__ = ["exceedances", "matrix", "open_findings", "tally"]
@@ -236,7 +236,7 @@ def _finding_tables(
             folded=len(rows) > fold,
             note=f"{counted(left_out, 'row')} more in tables/findings.csv." if left_out else "",
         )
-        out.append(table)
+        out.append(condensed(table))
     return out
 
 
