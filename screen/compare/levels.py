@@ -14,6 +14,7 @@ import pandas as pd
 
 from screen.columns import Codes, Flags, Floats, Texts
 from screen.reference.rules import SumRules
+from screen.reference.set_files import read_basis_word
 from screen.reference.substances import describe
 from screen.sums.peaks import unit_factor
 
@@ -137,7 +138,7 @@ def on_basis(levels: Levels, chosen: GuidelineSet, about: Carbon, sample: Codes,
     C_oc = C / foc in mg per kg carbon; to N per cent carbon or aluminium: C x N / found (OSPAR 2009; ANZG 2018).
     """
     rows = len(place)
-    kinds = [_read(one) for one in levels.bases]
+    kinds = [read_basis_word(one) for one in levels.bases]
     has = levels.basis >= 0
     first = np.where(has, levels.basis, len(levels.bases)).min(axis=1)
     last = np.where(has, levels.basis, -1).max(axis=1)
@@ -147,6 +148,8 @@ def on_basis(levels: Levels, chosen: GuidelineSet, about: Carbon, sample: Codes,
     al_kind = np.array([kind == "al" for kind, _ in kinds], dtype=bool)
     needs_carbon = (has & np.append(carbon_kind, False)[levels.basis]).any(axis=1)[place]
     needs_al = (has & np.append(al_kind, False)[levels.basis]).any(axis=1)[place]
+    part_kind = np.array([kind == "below" for kind, _ in kinds], dtype=bool)
+    of_a_part = (has & np.append(part_kind, False)[levels.basis]).any(axis=1)[place]
 
     found, aluminium = about.carbon[sample], about.aluminium[sample]
     low, high = chosen.toc_range or (-np.inf, np.inf)
@@ -156,12 +159,14 @@ def on_basis(levels: Levels, chosen: GuidelineSet, about: Carbon, sample: Codes,
         "no organic carbon is known",
         f"organic carbon is outside {low:g} to {high:g} %",
         "no aluminium is known",
+        "the level is for a fine fraction, the result for whole sediment",
     ]
     why = np.full(rows, -1, dtype=np.int64)
     why[needs_al & np.isnan(aluminium)] = 2
     if chosen.toc_outside != "clamp":
         why[out] = 1
     why[needs_carbon & np.isnan(found)] = 0
+    why[of_a_part] = 3
     another = chosen.toc_outside not in (None, "", "clamp", "not-assessed")
 
     to_mg = np.array([unit_factor(unit, "mg/kg") for unit in levels.unit])[place]
@@ -181,12 +186,6 @@ def on_basis(levels: Levels, chosen: GuidelineSet, about: Carbon, sample: Codes,
     per_carbon = np.array([kind == "oc" and percent is None for kind, percent in kinds], dtype=bool)[basis] & ~turned
     unit = np.where(per_carbon, len(levels.unit), place)
     return OnBasis(scale, figure, basis, unit, units, why, reasons, out & another, note, notes)
-
-
-def _read(basis: str) -> tuple[str, float | None]:
-    """``oc-2.5%`` is ("oc", 2.5), ``oc`` is ("oc", None), ``dry`` is ("dry", None)."""
-    kind, _, percent = basis.partition("-")
-    return kind, float(percent.removesuffix("%")) if percent else None
 
 
 def _to_dry(
