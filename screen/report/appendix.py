@@ -9,7 +9,7 @@ from typing import Any
 
 from screen.report.facts import Facts, records
 from screen.report.numbers import counted, figure, given, listed
-from screen.report.parts import Cell, Head, Table, number, simple
+from screen.report.parts import Cell, Head, Table, condensed, number, simple
 
 __all__ = ["Source", "method", "quality", "record", "sources", "warnings"]
 
@@ -220,33 +220,35 @@ def sources(facts: Facts) -> list[Source]:
                     f"levels: {listed(list(one.levels), 12)}; compared as lower and upper: "
                     f"{listed([level for level in (one.lower, one.upper) if level])}",
                 ),
-                simple(
-                    f"levels-{name}",
-                    f"Levels used of {name}",
-                    (
-                        "Substance",
-                        "Level",
-                        Head("Figure", kind="n"),
-                        "Unit",
-                        "Basis",
-                        "Evidence",
-                        Head("Source", kind="w"),
-                        Head("Note", kind="w"),
-                    ),
-                    [
+                condensed(
+                    simple(
+                        f"levels-{name}",
+                        f"Levels used of {name}",
+                        (
+                            "Substance",
+                            "Level",
+                            Head("Figure", kind="n"),
+                            "Unit",
+                            "Basis",
+                            "Evidence",
+                            Head("Source", kind="w"),
+                            Head("Note", kind="w"),
+                        ),
                         [
-                            Cell(row["substance"], kind="head"),
-                            row["level"],
-                            number(given(row["value"]), row["value"]),
-                            row["unit"],
-                            row["basis"],
-                            _evidence(row["evidence"]),
-                            row["source"],
-                            row["note"],
-                        ]
-                        for row in rows
-                    ],
-                    folded=True,
+                            [
+                                Cell(row["substance"], kind="head"),
+                                row["level"],
+                                number(given(row["value"]), row["value"]),
+                                row["unit"],
+                                row["basis"],
+                                _evidence(row["evidence"]),
+                                row["source"],
+                                row["note"],
+                            ]
+                            for row in rows
+                        ],
+                        folded=True,
+                    )
                 ),
             )
         )

@@ -17,6 +17,8 @@ from screen.report.text import number_text
 __all__ = ["Chain", "Chains", "Ending", "chain_views"]
 
 Key = tuple[str, str, str, str]
+#: Ways told on the page, at most.
+_MOST = 600
 _CHANGES = {"unit": "to the standard unit", "dry-weight": "to dry weight", "carbon": "to the basis of the level"}
 _ENDS = ("level", "quotient")
 
@@ -48,32 +50,44 @@ class Chain:
 
 @dataclass(slots=True)
 class Chains:
-    """All chains of the page in order, and where each finding's is, by sample, substance, total and set."""
+    """All chains of the page in order, how many findings are left to the command, where each finding's is."""
 
     all: list[Chain] = field(default_factory=list)
+    left: int = 0
     places: dict[Key, str] = field(default_factory=dict)
 
 
 def chain_views(chains: Sequence[Mapping[str, Any]], facts: Facts) -> Chains:
-    """The chains of the samples that the page shows, in the order given."""
+    """The chains of the samples that the page shows, in the order given; of very many, the first by gravity."""
     out = Chains()
     shared: dict[tuple[Any, ...], Chain] = {}
     chosen = facts.shown[0]
-    for one in chains:
+    for one in sorted(chains, key=_between) if len(chains) > _MOST else chains:
         key = (str(one["sample"]), str(one["substance"]), _text(one.get("total")), _text(one.get("set")))
         if key in out.places or key[0] not in chosen:
             continue
         cells, steps = _cells(one["cells"]), _steps(one["steps"])
         way = (*key[:3], cells, steps)
+        if way not in shared and len(out.all) >= _MOST:
+            out.left += 1
+            continue
         if way not in shared:
             total = f" ({key[2]})" if key[2] else ""
             shared[way] = Chain(f"chain-{len(out.all) + 1}", f"{key[1]}{total} in {key[0]}", cells, steps)
             out.all.append(shared[way])
-        finding = one.get("finding")
-        name = finding.get("finding") if isinstance(finding, Mapping) else finding
-        shared[way].endings.append(Ending(key[3], word(str(name)) if name else "", _ending(one["steps"])))
+        name = _finding(one)
+        shared[way].endings.append(Ending(key[3], word(name) if name else "", _ending(one["steps"])))
         out.places[key] = shared[way].identity
     return out
+
+
+def _finding(chain: Mapping[str, Any]) -> str:
+    finding = chain.get("finding")
+    return _text(finding.get("finding") if isinstance(finding, Mapping) else finding)
+
+
+def _between(chain: Mapping[str, Any]) -> bool:
+    return _finding(chain) == "between"
 
 
 def _cells(cells: Sequence[Mapping[str, Any]]) -> tuple[str, ...]:

@@ -20,7 +20,7 @@ __all__ = ["Facts", "Finding", "Place", "records"]
 
 #: The page draws at most this many samples and marks; beyond, the stations with the gravest findings.
 MOST_SAMPLES = 200
-MOST_MARKS = 8_000
+MOST_MARKS = 4_000
 
 
 #: Columns of figures; any other that holds nothing at all is a column of texts.

@@ -125,6 +125,7 @@ def _context(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> dict[str, Any
         "exceedances": view.exceedances(facts, ways),
         "open_findings": view.open_findings(facts, ways),
         "chains": ways.all,
+        "chains_left": f"{ways.left:,} more by the same command." if ways.left else "",
         "profiles": profiles,
         "profile_rule": profile_rule,
         "reach": supporting.reach(facts, flagged),
