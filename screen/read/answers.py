@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from screen.model import Problem
-from screen.read.coded import constant, join, take
+from screen.read.coded import constant, empty, join, take
 from screen.read.grid import Column, Grid, column_letter
 from screen.read.layouts import Table
 from screen.read.records import Records
@@ -109,9 +109,10 @@ class Answers:
             return "sample"
         return "value"
 
-    def override(self, records: Records, name: str, substances: Column | None = None) -> Column:
-        """``unit`` or ``basis`` as answered, empty where no answer says it."""
-        said = Column(*_blank(len(records)))
+    def override(self, records: Records, name: str, substances: Column | None = None) -> tuple[Column, Column]:
+        """``unit`` or ``basis`` as answered: for a place (goes before the sheet), and for a whole file or sheet (where
+        the sheet itself does not settle it). Empty where no answer says it."""
+        said = [empty(len(records)), empty(len(records))]
         for place, answer in enumerate(self.answers):
             text = getattr(answer, name)
             if not text:
@@ -119,8 +120,9 @@ class Answers:
             which = self.mask(answer, records, substances=substances)
             if which.any():
                 self.used.add(place)
-                said = _put(said, which, text)
-        return said
+                wide = answer.row is answer.column is answer.sample is answer.substance is None
+                said[wide] = _put(said[wide], which, text)
+        return said[0], said[1]
 
     def skipped(self, records: Records, substances: Column) -> Bools:
         """Records that a user has set aside."""
@@ -149,6 +151,13 @@ class Answers:
             told.append((self.mask(answer, records, substances=substances), f"answer: {', '.join(said)}{because}{by}"))
         return told
 
+    def settles(self, problem: Problem) -> bool:
+        """Whether an answer says what the words of a sheet left open."""
+        return problem.code == "basis-unclear" and any(
+            answer.basis and _is_file(answer.file, problem.file) and answer.sheet in (None, problem.sheet)
+            for answer in self.answers
+        )
+
     def problems(self) -> list[Problem]:
         """Answers that meant nothing."""
         return [
@@ -168,10 +177,6 @@ class Answers:
 
 def _is_file(wanted: str, shown: str) -> bool:
     return wanted == shown or wanted.replace("\\", "/").rsplit("/", 1)[-1] == shown.rsplit("/", 1)[-1]
-
-
-def _blank(length: int) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    return np.zeros(length, np.int32), np.array([""], object), np.zeros(1, np.uint8), np.full(1, np.nan)
 
 
 def _put(column: Column, which: Bools, text: str) -> Column:

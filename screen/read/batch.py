@@ -6,6 +6,7 @@ in the ledger; nothing is guessed, and nothing is dropped silently.
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -21,7 +22,7 @@ from screen.read.field_record import read_field_record
 from screen.read.files import Source, find_sheets, read_grids
 from screen.read.frames import Decided, frames_of
 from screen.read.grid import Column, Grid, column_letter
-from screen.read.judge import Grouped, judge, why_not
+from screen.read.judge import Grouped, ask_for_basis, judge, why_not
 from screen.read.layouts import Table
 from screen.read.ledger import build_ledger
 from screen.read.peaks import beside_group, name_groups
@@ -73,14 +74,14 @@ def read(paths: Sequence[Path], settings: Settings | None = None, progress: Prog
     records = _records(opened)
     numbered = [(place, table) for place, tables in enumerate(opened.tables) for table in tables]
     answers = Answers(settings.answers, opened.grids, numbered)
-    decided, more = _decide(records, opened, settings, book, answers)
-    problems += more
+    decided, grouped = _decide(records, opened, settings, book, answers)
+    problems = [one for one in problems if not answers.settles(one)] + [*grouped.problems, *decided.owners.problems]
     ledger = build_ledger(opened.grids, opened.tables, records, decided.verdicts, decided.ids)
     problems += answers.problems()
     record = read_field_record(settings.field, settings)
     frames = frames_of(records, opened.grids, decided)
     samples, stations, cores, notices = join_places(frames.samples, record, settings)
-    everything = [*problems, *record.problems, *notices]
+    everything = [_sentence(one) for one in (*problems, *record.problems, *notices)]
     inputs = [{"path": one.shown, "sha256": one.sha256, "bytes": one.bytes} for one in sources]
     return Batch(
         results=placed(frames.results, samples),
@@ -94,9 +95,15 @@ def read(paths: Sequence[Path], settings: Settings | None = None, progress: Prog
         cells=sum(grid.cells for grid in opened.grids if not grid.hidden) + record.cells,
         problems=tuple(everything),
         tables=tuple(tables_of(opened.grids, opened.tables)),
-        questions=tuple(questions_of(everything)),
+        questions=(*questions_of(everything), *grouped.questions),
         inputs=(*inputs, *record.inputs),
     )
+
+
+def _sentence(problem: Problem) -> Problem:
+    """The problem with a full stop behind its message, so that the mend can follow."""
+    ended = not problem.message or problem.message[-1] in ".?!:"
+    return problem if ended else dataclasses.replace(problem, message=f"{problem.message}.")
 
 
 def _book(settings: Settings) -> tuple[NameBook, list[Problem]]:
@@ -206,7 +213,7 @@ def _records(opened: _Opened) -> Records:
 
 def _decide(
     records: Records, opened: _Opened, settings: Settings, book: NameBook, answers: Answers
-) -> tuple[Decided, list[Problem]]:
+) -> tuple[Decided, Grouped]:
     """Every record read, judged and chosen among."""
     verdicts = Verdicts(len(records))
     grouped = Grouped(records, opened.grids)
@@ -221,7 +228,7 @@ def _decide(
     measures = read_basis_and_unit(records, substances, settings, answers, nothing)
     readings = read_numbers(records, substances, words, settings, answers, files, scale)
     orders = {place: answers.for_file(shown, "dates") or settings.dates for place, shown in enumerate(files)}
-    owners = read_owners(records, opened.grids, orders)
+    owners = read_owners(records, opened.grids, orders, verdicts.open)
     having = equals(readings.frame["outcome"], "result")
     pointers = name_groups(substances, owners.sample, records.file, readings.coelutes, having)
     verdicts.give(
@@ -264,7 +271,8 @@ def _decide(
     ids = np.zeros(len(records), dtype=np.int64)
     is_result = verdicts.is_("result")
     ids[is_result] = np.arange(1, int(is_result.sum()) + 1)
-    return Decided(substances, measures, readings, owners, verdicts, why, ids), [*grouped.problems, *owners.problems]
+    ask_for_basis(substances, measures, verdicts, grouped)
+    return Decided(substances, measures, readings, owners, verdicts, why, ids), grouped
 
 
 def _context(records: Records, opened: _Opened) -> Column:

@@ -145,10 +145,8 @@ class _Few:
 
     def identical(self, became: str) -> None:
         """Of records that say the same the first stays: the number is there again, not a second one."""
-        same = self._same()
-        _, first = np.unique(np.where(self._contested(), same, -1 - np.arange(len(same))), return_index=True)
-        repeat = self._contested()
-        repeat[first] = False
+        _, first, codes = np.unique(self._same(), return_index=True, return_inverse=True)
+        repeat = np.arange(len(codes)) != first[codes]
         self.warn("repeated", self._lose(repeat, became, "repeated: the same result again"))
 
     def higher_of_columns(self) -> None:

@@ -14,13 +14,14 @@ from screen.model import WHY_NOT, Problem
 from screen.read.coded import equals, present
 from screen.read.detection import REASONS
 from screen.read.grid import Column, Grid, column_letter
+from screen.read.questions import answer_lines, quoted
 from screen.read.readings import Measures, Readings, Substances
 from screen.read.records import Records
 from screen.read.samples import QC_KINDS, Owners
 from screen.read.verdicts import Verdicts
 from screen.read.vocabulary import look_up
 
-__all__ = ["Grouped", "judge", "why_not"]
+__all__ = ["Grouped", "ask_for_basis", "judge", "why_not"]
 
 Bools = npt.NDArray[np.bool_]
 
@@ -31,6 +32,19 @@ class Grouped:
     def __init__(self, records: Records, grids: Sequence[Grid]) -> None:
         self.records, self.grids = records, grids
         self.problems: list[Problem] = []
+        self.questions: list[dict[str, object]] = []
+
+    def ask(self, which: Bools, code: str, text: str, answer: Callable[[str, str], str]) -> None:
+        """One question for each sheet with records of ``which``; ``answer`` takes file and sheet."""
+        places = np.flatnonzero(which)
+        for sheet in np.unique(self.records.grid[places]):
+            row = int(places[self.records.grid[places] == sheet][0])
+            grid = self.grids[int(sheet)]
+            cell = f"{column_letter(int(self.records.column[row]))}{int(self.records.row[row]) + 1}"
+            said = answer(grid.file, grid.sheet)
+            self.questions.append(
+                {"code": code, "file": grid.file, "sheet": grid.sheet, "cell": cell, "text": text, "answer": said}
+            )
 
     def tell(self, which: Bools, code: str, message: str, mend: str, severity: str = "warning") -> None:
         """One problem per sheet for the records of ``which``."""
@@ -131,6 +145,16 @@ def judge(
         measures.notice,
         lambda text: ("unit-read", text.rstrip("."), ""),
     )
+
+
+def ask_for_basis(substances: Substances, measures: Measures, verdicts: Verdicts, grouped: Grouped) -> None:
+    """The question for results of no stated basis; carbon is dry unless it says wet."""
+    needs = (
+        substances.facts["needs_basis"].to_numpy(dtype=bool) & (substances.facts["default_basis"] != "dry").to_numpy()
+    )
+    which = verdicts.is_("result") & substances.flag(needs) & (measures.basis == 0)
+    text = "nothing says whether these results are on dry or on wet weight; without it they are not compared"
+    grouped.ask(which, "no-basis", text, answer_lines('basis = "dry"'))
 
 
 def _is(column: Column, text: str) -> Bools:
@@ -236,6 +260,13 @@ def _names(substances: Substances, verdicts: Verdicts, grouped: Grouped) -> None
                 "cas-against-name": "Correct the name or the CAS number.",
             }.get(code, "")
             grouped.tell(now, code, str(row["message"]).rstrip("."), mend, "refused")
+            printed, near = str(row["analyte"]), str(row["suggestion"]) or "..."
+            grouped.ask(
+                now,
+                code,
+                str(row["message"]),
+                answer_lines(f"read_as = {quoted(near)}", f"substance = {quoted(printed)}"),
+            )
         if row["notice"]:
             grouped.tell(which & verdicts.open, "name-notice", str(row["notice"]).rstrip("."), "")
 

@@ -12,7 +12,7 @@ from screen.model import Problem
 from screen.read.grid import Grid, column_letter
 from screen.read.layouts import Table
 
-__all__ = ["questions_of", "tables_of"]
+__all__ = ["answer_lines", "questions_of", "quoted", "tables_of"]
 
 
 def questions_of(problems: Sequence[Problem]) -> list[dict[str, object]]:
@@ -46,38 +46,42 @@ def _reading(line: str) -> Callable[[Problem], str]:
     return lambda problem: f"[reading]\n{line}"
 
 
-def _answer(line: str, *, row: bool = False, column: bool = False) -> Callable[[Problem], str]:
-    def say(problem: Problem) -> str:
-        lines = ["[[answers]]", f"file = {_quoted(problem.file)}"]
-        if problem.sheet:
-            lines.append(f"sheet = {_quoted(problem.sheet)}")
-        if row and problem.row is not None:
-            lines.append(f"row = {problem.row}")
-        if column and problem.column:
-            lines.append(f"column = {_quoted(problem.column)}")
-        return "\n".join([*lines, line])
+def answer_lines(*lines: str) -> Callable[[str, str], str]:
+    """The ``[[answers]]`` table with these lines for a file and sheet."""
+
+    def say(file: str, sheet: str) -> str:
+        place = [f"file = {quoted(file)}", *([f"sheet = {quoted(sheet)}"] if sheet else [])]
+        return "\n".join(["[[answers]]", *place, *sorted(lines, reverse=True)])
 
     return say
 
 
-def _quoted(text: str) -> str:
+def _answer(line: str, *, row: bool = False, column: bool = False) -> Callable[[Problem], str]:
+    def say(problem: Problem) -> str:
+        place = [f"row = {problem.row}"] if row and problem.row is not None else []
+        place += [f"column = {quoted(problem.column)}"] if column and problem.column else []
+        head = answer_lines()(problem.file, problem.sheet)
+        return "\n".join([head, *place, line])
+
+    return say
+
+
+def quoted(text: str) -> str:
+    """A text as TOML writes it."""
     return json.dumps(text, ensure_ascii=False)
 
 
 _ANSWERS: dict[str, Callable[[Problem], str]] = {
-    "no-basis": _answer('basis = "dry"'),
     "basis-conflict": _answer('basis = "dry"'),
     "basis-unclear": _answer('basis = "dry"'),
-    "unit-missing": _answer('unit = "mg/kg"', row=True),
-    "unit-unknown": _answer('unit = "mg/kg"', row=True),
-    "unit-ambiguous": _answer('unit = "ng/kg"', row=True),
+    "unit-missing": _answer('unit = "mg/kg"'),
+    "unit-unknown": _answer('unit = "mg/kg"'),
+    "unit-ambiguous": _answer('unit = "ng/kg"'),
     "decimal-unclear": _answer('decimal = "point"'),
     "date-ambiguous": _answer('dates = "day-first"'),
     "bare-zero": _reading('zeros = "nondetect"'),
     "soil": _reading('soil = "include"'),
     "conflict": _answer("skip = true", row=True, column=True),
-    "unknown-substance": _answer('read_as = "..."', row=True),
-    "ambiguous-name": _answer('read_as = "..."', row=True),
     "qc-or-sample": _answer("skip = true", row=True),
     "moisture-above-100": _reading('water-content = "use"'),
     "not-a-number": _answer('read_as = "..."', row=True, column=True),

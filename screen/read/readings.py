@@ -350,8 +350,10 @@ def read_basis_and_unit(
     unit = _first(unit, _only(records.get("unit_label"), ~water))
     unit = _first(unit, _only(records.get("unit_title"), ~water))
     stated_somewhere = unit.codes != 0
-    answered = answers.override(records, "unit", substance_texts)
-    unit = _first(answered, unit)
+    narrow, broad = answers.override(records, "unit", substance_texts)
+    unreadable = np.array([bool(text) and read_unit(str(text)).unit is None for text in unit.texts], dtype=bool)
+    unit = _first(_only(broad, unreadable[unit.codes]), unit)
+    unit = _first(narrow, _first(unit, broad))
     if settings.unit:
         silent = _silent(records, stated_somewhere)
         unit = _first(unit, _only(_constant(settings.unit, len(records)), silent & ~water))
@@ -467,10 +469,14 @@ def _bases(
         basis = np.where(basis > 0, basis, level)
     basis = np.where(basis > 0, basis, codes_of("basis_default"))
     stated = basis > 0
-    answered = answers.override(records, "basis", substance_texts)
-    said = np.array([basis_code(str(text)) for text in answered.texts], dtype=np.int8)[answered.codes]
+    narrow, broad = answers.override(records, "basis", substance_texts)
+    said, fills = (
+        np.array([basis_code(str(text)) for text in column.texts], dtype=np.int8)[column.codes]
+        for column in (narrow, broad)
+    )
+    basis = np.where((fills > 0) & (conflict | (basis == 0)), fills, basis)
     basis = np.where(said > 0, said, basis)
-    conflict &= said == 0
+    conflict &= (said == 0) & (fills == 0)
     if settings.basis:
         basis = np.where((basis == 0) & _silent(records, stated), BASES.index(settings.basis), basis)
     needs = substances.flag(substances.facts["needs_basis"].to_numpy(dtype=bool), missing=True)

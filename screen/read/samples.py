@@ -63,8 +63,11 @@ class Owners:
     problems: list[Problem]
 
 
-def read_owners(records: Records, grids: list[Grid], orders: dict[int, str | None]) -> Owners:
-    """Sample, place, depth and date of all records; ``orders`` says for each file whether the day comes first."""
+def read_owners(records: Records, grids: list[Grid], orders: dict[int, str | None], asked: Bools) -> Owners:
+    """Sample, place, depth and date of all records.
+
+    ``orders`` says for each file whether the day comes first; ``asked`` marks the records that questions may be about.
+    """
     problems: list[Problem] = []
     names = {
         name: spread(records.get(name), clean_id) for name in ("sample", "lab_sample", "station", "core", "parent")
@@ -73,7 +76,7 @@ def read_owners(records: Records, grids: list[Grid], orders: dict[int, str | Non
     collected = _dates(records, grids, orders, problems)
     sample = _samples(names, depth_text, collected, records)
     sample, lab, run = _runs(sample, names["lab_sample"])
-    kind, parent = _kinds(records, sample, lab, names["parent"], names["station"], grids, problems)
+    kind, parent = _kinds(records, sample, lab, names["parent"], names["station"], grids, problems, asked)
     result_type = spread(records.get("result_type"), lambda text: look_up("result_types", "kind", text))
     tentative = np.array([text == "tentative" for text in result_type.texts], dtype=bool)[result_type.codes]
     surrogate = np.array([text == "surrogate" for text in result_type.texts], dtype=bool)[result_type.codes]
@@ -223,6 +226,7 @@ def _kinds(
     station: Column,
     grids: list[Grid],
     problems: list[Problem],
+    asking: Bools,
 ) -> tuple[Column, Column]:
     types = records.get("sample_type")
     codes, first = pair_codes(sample, lab, types, parent, station)
@@ -254,7 +258,7 @@ def _kinds(
         if said == "field" and not kind:
             if placed and not place and _LOOKS_QC.match(name):
                 said = table.get(fold(re.split(r"[ _\-\d]", name)[0]), "method-blank")
-            elif _LOOKS_QC.match(name):
+            elif _LOOKS_QC.match(name) and asking[row]:
                 asked.setdefault(name, int(row))
         twin = _TWIN.match(name)
         if said in ("field", "field-duplicate", "split") and not own and twin and twin["stem"] in samples:

@@ -1,0 +1,51 @@
+"""Each question goes away when the lines that answer it are pasted into the settings (contract 1, ``read``)."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from sheets_by_hand import Rows, write_book
+
+from screen.read.batch import read
+from screen.settings import load_settings
+
+HEAD = ["Sample ID", "Matrix", "Date", "Analyte", "Result", "Units", "Basis"]
+GOOD = ["AB-1", "SE", "2026-05-12", "Zinc", 2.5, "mg/kg", "dry"]
+SHEETS: dict[str, Rows] = {
+    "no-basis": [HEAD, ["AB-1", None, None, "Lead", 2, "mg/kg", None]],
+    "basis-conflict": [HEAD, ["AB-1", None, None, "Lead", 2, "mg/kg wet", "dry"]],
+    "basis-unclear": [["dry weight or wet weight"], HEAD, ["AB-1", None, None, "Lead", 2, "mg/kg", None]],
+    "unit-missing": [HEAD, ["AB-1", None, None, "Lead", 2, None, "dry"], ["AB-2", None, None, "Lead", 2, None, "dry"]],
+    "unit-unknown": [HEAD, ["AB-1", None, None, "Lead", 2, "zorks", "dry"], GOOD],
+    "unit-ambiguous": [HEAD, ["AB-1", None, None, "Lead", 2, "ppt", "dry"], GOOD],
+    "decimal-unclear": [HEAD, ["AB-1", None, None, "Lead", "1,234", "mg/kg", "dry"]],
+    "date-ambiguous": [HEAD, ["AB-1", None, "03/04/2026", "Lead", 2, "mg/kg", "dry"]],
+    "bare-zero": [HEAD, ["AB-1", None, None, "Lead", 0, "mg/kg", "dry"]],
+    "soil": [HEAD, ["AB-1", "Soil", None, "Lead", 2, "mg/kg", "dry"]],
+    "conflict": [
+        HEAD,
+        ["AB-1", None, None, "Lead", 2, "mg/kg", "dry"],
+        ["AB-1", None, None, "Lead", 3, "mg/kg", "dry"],
+    ],
+    "unknown-substance": [HEAD, ["AB-1", None, None, "Naphthalen X", 2, "ug/kg", "dry"]],
+    "ambiguous-name": [HEAD, ["AB-1", None, None, "DBT", 2, "ug/kg", "dry"]],
+    "qc-or-sample": [HEAD, ["MB-9", None, None, "Lead", 2, "mg/kg", "dry"], GOOD],
+    "not-a-number": [HEAD, ["AB-1", None, None, "Lead", "some", "mg/kg", "dry"]],
+    "not-one-number": [HEAD, ["AB-1", None, None, "Lead", "8-11", "mg/kg", "dry"]],
+    "filler-code": [HEAD, ["AB-1", None, None, "Lead", -999, "mg/kg", "dry"]],
+}
+
+
+@pytest.mark.parametrize("code", SHEETS)
+def test_pasting_the_answer_removes_the_question(code: str, tmp_path: Path) -> None:
+    path = write_book(tmp_path / "lab.xlsx", {"Results": SHEETS[code]})
+    asked = [one for one in read([path]).questions if one["code"] == code]
+    assert asked
+    named = code in ("ambiguous-name", "unknown-substance")
+    filled = str(asked[0]["answer"]).replace('"..."', '"Dibutyltin"' if named else '"9"')
+    settings = tmp_path / "settings.toml"
+    settings.write_text(filled, encoding="utf-8")
+    again = read([path], load_settings(settings, {}))
+    assert code not in {one["code"] for one in again.questions}
+    assert "answer-unused" not in {one.code for one in again.problems}
