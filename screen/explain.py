@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from screen.reference.rules import sum_rules
-from screen.reference.sets import GuidelineSet, read_basis_word
+from screen.reference.sets import GuidelineSet, load_set, read_basis_word
 from screen.reference.substances import describe
 from screen.reference.units import factor as unit_factor
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from screen.model import Run
 
-__all__ = ["Tables", "chains", "tables_of"]
+__all__ = ["Tables", "chains", "find", "render", "sets_met", "tables_of"]
 
 _ROOT2 = math.sqrt(2.0)
 
@@ -40,7 +40,15 @@ class Tables:
 
 def tables_of(run: Run) -> Tables:
     """The tables of a finished run."""
-    return Tables(run.batch.results, run.totals, run.findings, run.batch.samples, {one.id: one for one in run.sets})
+    return Tables(run.batch.results, run.totals, run.findings, run.batch.samples, sets_met(run))
+
+
+def sets_met(run: Run) -> dict[str, GuidelineSet]:
+    """The sets that the run names, by id: those asked for, and those that stand in outside a range of carbon."""
+    met = {one.id: one for one in run.sets}
+    for name in run.findings["set"].dropna().unique():
+        met.setdefault(str(name), load_set(str(name)))
+    return met
 
 
 def chains(tables: Tables, findings: pd.DataFrame) -> list[dict[str, Any]]:
@@ -49,7 +57,7 @@ def chains(tables: Tables, findings: pd.DataFrame) -> list[dict[str, Any]]:
     Each is ``{sample, substance, total, set, cells, steps, finding}``; a step is ``{step, from, by, operation, to,
     unit, source}`` with ``step`` one of read, unit, dry-weight, carbon, sum, duplicates, level, quotient.
     """
-    book = _Book(tables)
+    book = _Book(tables, findings)
     return [book.chain(row) for row in findings.to_dict("records")]
 
 
@@ -87,7 +95,7 @@ def _step(
 class _Book:
     """Look-ups over the tables, built once for many chains."""
 
-    def __init__(self, tables: Tables) -> None:
+    def __init__(self, tables: Tables, findings: pd.DataFrame) -> None:
         self.tables = tables
         self.samples = {str(row["sample"]): row for row in tables.samples.to_dict("records")}
         self.duplicates: dict[str, list[str]] = {}
@@ -96,7 +104,7 @@ class _Book:
                 self.duplicates.setdefault(str(row["parent"]), []).append(name)
         results = tables.results
         self.by_sample: dict[str, list[dict[str, Any]]] = {}
-        wanted = set(tables.findings["sample"].astype(str).unique())
+        wanted = set(findings["sample"].astype(str).unique())
         wanted |= {name for parent in wanted for name in self.duplicates.get(parent, [])}
         text = results["sample"].astype(str)
         for name, part in results[text.isin(wanted)].groupby(text[text.isin(wanted)], sort=False):
@@ -208,17 +216,15 @@ class _Book:
                 )
         if _number(row["value"]) is None and (limit := _number(row["limit"])) is not None:
             limits = [one for one in figures["high"] if one is not None]
-            weighted = [weight * one for weight, one in zip(weights, figures["high"], strict=True) if one is not None]
             steps.append(
                 _step("sum", limits, by, "highest of weight × from, × by", limit, unit, source)
                 | {"quantity": "limit", "substances": names, "weights": weights}
             )
-            del weighted
         way = _Way(steps, cells, _number(row["value"]), _number(row["high"]), _number(row["limit"]))
         return self._on_basis(finding, sample, way, unit)
 
     def _total_row(self, finding: Mapping[str, Any], sample: str, total: str) -> Mapping[str, Any] | None:
-        chosen = self.tables.sets.get(str(finding["set"]))
+        chosen = self._set(finding)
         rules = [rule for (one, name, rule) in self.totals if one == sample and name == total]
         stated = chosen.nondetects if chosen is not None else None
         for rule in (stated, *rules):
@@ -273,8 +279,8 @@ class _Book:
             now *= by
         figure = _number(row[quantity])
         if _text(row["reported_basis"]) == "wet" and figure is not None:
-            solids = (_number(self.samples[sample]["solids_pct"]) or math.nan) / 100.0
-            source = f"solids {_text(self.samples[sample]['solids_pct'])} % of sample {sample}"
+            percent = _number(row["solids_pct"]) or math.nan
+            solids, source = percent / 100.0, f"solids {percent:.12g} % of sample {sample}"
             steps.append(_step("dry-weight", now, solids, "÷", figure, unit, source, substance=name, quantity=quantity))
         elif _text(row["reported_basis"]) == "oc" and figure is not None:
             carbon = (_number(self.samples[sample]["toc_pct"]) or math.nan) / 100.0
@@ -293,7 +299,7 @@ class _Book:
             by = unit_factor(unit, wanted) or 1.0
             label, source = "unit", ""
         else:
-            toc = _number(self.samples[sample]["toc_pct"])
+            toc = self._carbon(finding, sample)
             aluminium = self._aluminium(sample)
             share = toc if kind == "oc" else aluminium
             if share is None:
@@ -306,10 +312,23 @@ class _Book:
                 by = (unit_factor(unit, wanted) or 1.0) * (percent or 1.0) / share
             source = f"{'organic carbon' if kind == 'oc' else 'aluminium'} {share} % of sample {sample}"
         if by != 1.0:
-            start = way.value if way.value is not None else way.limit if way.limit is not None else way.high
-            to = None if start is None else start * by
-            steps.append(_step(label, start, by, "×", to, wanted, source))
+            told: set[float] = set()
+            for quantity, start in (("value", way.value), ("limit", way.limit), ("high", way.high)):
+                if start is not None and start not in told:
+                    steps.append(_step(label, start, by, "×", start * by, wanted, source, quantity=quantity))
+                    told.add(start)
         return _Way(steps, way.cells, _times(way.value, by), _times(way.high, by), _times(way.limit, by))
+
+    def _carbon(self, finding: Mapping[str, Any], sample: str) -> float | None:
+        """Organic carbon in per cent, at the nearer end of its range where the set says so."""
+        found = _number(self.samples[sample]["toc_pct"])
+        chosen = self._set(finding)
+        if found is None or chosen is None or chosen.toc_range is None or chosen.toc_outside != "clamp":
+            return found
+        return min(max(found, chosen.toc_range[0]), chosen.toc_range[1])
+
+    def _set(self, finding: Mapping[str, Any]) -> GuidelineSet | None:
+        return self.tables.sets.get(str(finding["set"]))
 
     def _aluminium(self, sample: str) -> float | None:
         for row in self.by_sample.get(sample, []):
@@ -318,7 +337,7 @@ class _Book:
         return None
 
     def _levels(self, finding: Mapping[str, Any]) -> list[dict[str, Any]]:
-        chosen = self.tables.sets.get(str(finding["set"]))
+        chosen = self._set(finding)
         steps = []
         value, unit = _number(finding["value"]), _text(finding["unit"])
         for side in ("lower", "upper"):

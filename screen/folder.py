@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -56,9 +55,7 @@ def read_folder(folder: Path) -> Tables:
 
     if not (folder / RECORD).is_file():
         raise NotARunError(f"{folder} holds no {RECORD}: it is not a folder that siltmark wrote.")
-    record = json.loads((folder / RECORD).read_text(encoding="utf-8"))
-    ids = [str(one["id"]) for one in record["guideline_sets"]]
-    sets = {one: load_set(str(folder / "sets" / f"{one}.toml")) for one in ids}
+    sets = {path.stem: load_set(path) for path in sorted((folder / "sets").glob("*.toml"))}
     return Tables(
         results=read_table(folder, "results"),
         totals=read_table(folder, "totals"),

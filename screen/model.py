@@ -106,8 +106,9 @@ RESULTS = [
 #: What reading leaves for the later stages, in the reported unit and basis: the numbers as read, the factor from the
 #: reported unit to the substance's standard unit, and whether a flag makes the figure an estimate.
 RESULTS_INNER = ["read_value", "read_limit", "read_low", "read_high", "factor", "estimated"]
-#: Of these, the ones that results.csv shows after the contract's columns, so that a chain can be redone from it.
-RESULTS_LATER = ["read_value", "read_limit", "factor"]
+#: What results.csv shows after the contract's columns, so that a chain can be redone from it: the numbers as read, the
+#: factor of the unit, and the solids that a wet result was divided by.
+RESULTS_LATER = ["read_value", "read_limit", "factor", "solids_pct"]
 TOTALS = [
     "sample",
     "station",
@@ -308,7 +309,8 @@ class Batch:
     """All that was read from one batch of sheets and field records. No stage changes a batch; it returns another.
 
     - ``results``: RESULTS + RESULTS_INNER, in the order read. After reading, value, limit, low, high, unit, oc_value
-      and oc_unit are still empty and ``used`` is false where a ``why_not`` of reading applies; ``normalise`` fills them.
+      and oc_unit are still empty and ``used`` is false where a ``why_not`` of reading applies; ``normalise`` fills
+      them.
     - ``lab_totals``: the same columns for the totals that the laboratory reported itself.
     - ``qc``: the same columns for blanks, spikes, laboratory duplicates and surrogates, with ``qc_kind`` and ``qc_of``.
     - ``refused``: sample, substance, reason, file, sheet, row, column of refused rows whose sample and substance are

@@ -68,8 +68,8 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
     """Read, normalise, sum and compare the sheets under ``paths``.
 
     Raises NothingReadError when no result row was read at all, SetError (of ``screen.reference.sets``) for a guideline
-    set that does not exist or is not in order, SettingsError for an outline, a cut or an earlier run that cannot be used,
-    and InternalError when the cells do not add up.
+    set that does not exist or is not in order, SettingsError for an outline, a cut or an earlier run that cannot be
+    used, and InternalError when the cells do not add up.
     """
     from screen.compare.assign import assign_sets
     from screen.compare.change import compare_runs
@@ -80,6 +80,7 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
     from screen.compare.reach import summarise_reach
     from screen.compare.stations import summarise_stations
     from screen.normalise import normalise
+    from screen.order import by_place, by_sample
     from screen.read.batch import read
     from screen.reference.rules import sum_rules
     from screen.sums import total
@@ -91,6 +92,7 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
         raise NothingReadError(batch.problems)
     say("bringing results to dry weight and standard units")
     batch = normalise(batch, settings)
+    batch = dataclasses.replace(batch, samples=by_sample(batch.samples, batch.samples, ()))
     sets, assigned, notices = assign_sets(batch.samples, settings)
     say("making sums and comparing")
     totals = total(batch.results, sum_rules(), nondetects=rules_in_use(sets, settings), lab_totals=batch.lab_totals)
@@ -116,13 +118,13 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
         batch=batch,
         sets=sets,
         assigned=assigned,
-        totals=totals,
-        findings=findings,
-        indices=index_table,
-        stations=stations,
+        totals=by_sample(totals, batch.samples, ("total", "rule")),
+        findings=by_sample(findings, batch.samples, ("group", "substance", "set", "total")),
+        indices=by_sample(index_table, batch.samples, ("index", "substance", "set_or_source")),
+        stations=by_place(stations, batch.stations, ("layer", "substance")),
         reach=reach,
-        quality=checks,
-        cores=cores,
+        quality=by_sample(checks, batch.samples, ("check", "substance", "file", "sheet", "row")),
+        cores=by_place(cores, batch.stations, ("core", "substance")),
         change=change,
         problems=problems,
         record={},
@@ -138,7 +140,7 @@ def write_run(run: Run, folder: Path, progress: Progress | None = None) -> None:
     import json
 
     from screen.compare.geo import stations_geojson
-    from screen.explain import chains, tables_of
+    from screen.explain import chains, sets_met, tables_of
     from screen.report.page import write_page
     from screen.report.tables import write_tables
     from screen.report.workbook import write_workbook
@@ -147,7 +149,7 @@ def write_run(run: Run, folder: Path, progress: Progress | None = None) -> None:
     say("writing tables")
     (folder / "tables").mkdir()
     write_tables(run, folder / "tables", stations_geojson(run.batch.stations, run.findings))
-    for one in run.sets:
+    for one in sets_met(run).values():
         one.save(folder / "sets")
     if not run.settings.tables_only:
         say("writing the report")

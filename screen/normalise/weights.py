@@ -21,7 +21,8 @@ def on_dry_weight(frame: pd.DataFrame, solids: Solids, samples: pd.Series | None
     """``frame`` with value, limit, low and high on dry weight in the standard unit, and ``why_not`` where that fails.
 
     ``frame`` has the columns RESULTS + RESULTS_INNER; it is not changed. ``samples`` says whose water each row had
-    (the row's own sample unless given). Rows reported per organic carbon get no figures yet: see ``with_carbon``.
+    (the row's own sample unless given); ``solids_pct`` is the per cent of solids that a wet row was divided by. Rows
+    reported per organic carbon get no figures yet: see ``with_carbon``.
     dry = wet x 100 / solids (EPA/USACE practice; intake handbook 4); limits convert by the same factor.
     """
     samples = frame["sample"] if samples is None else samples
@@ -53,6 +54,7 @@ def on_dry_weight(frame: pd.DataFrame, solids: Solids, samples: pd.Series | None
         read = frame[f"read_{name}"].to_numpy(dtype=np.float64)
         dry = np.where(wet, read * factor * 100.0 / share, read * factor)
         columns[name] = np.where(empty, np.nan, dry)
+    columns["solids_pct"] = np.where(wet & ~empty, share, np.nan)
     return out.assign(**columns)
 
 
