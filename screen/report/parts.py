@@ -129,7 +129,7 @@ def condensed(table: Table) -> Table:
             for text in long:
                 told.setdefault(text, f"({len(told) + 1})")
             columns[at] = [Cell(told.get(cell.text, cell.text)) for cell in columns[at]]
-    notes = [*(f"{sign} {text}." for text, sign in told.items()), *filter(None, [table.note])]
+    notes = [*(f"{sign} {text.rstrip('.')}." for text, sign in told.items()), *filter(None, [table.note])]
     return replace(
         table,
         heads=tuple(table.heads[at] for at in kept),
