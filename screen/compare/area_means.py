@@ -103,7 +103,7 @@ def area_means(figures: StationFigures, place_of: Codes, areas: StationAreas) ->
     measure = figures.measure
     starts = np.flatnonzero(np.append(True, measure[1:] != measure[:-1])[: len(measure)])
     blocks: list[_Block] = []
-    for start, end in zip(starts, np.append(starts[1:], len(measure)), strict=True):
+    for start, end in zip(starts, np.append(starts, len(measure))[1:], strict=True):
         part = slice(int(start), int(end))
         columns = [figures.half[part], figures.low[part], figures.high[part]]
         at, censored = figures.station[part], figures.censored[part]
