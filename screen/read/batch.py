@@ -26,7 +26,8 @@ from screen.read.judge import Grouped, ask_for_basis, judge, why_not
 from screen.read.layouts import Table
 from screen.read.ledger import build_ledger
 from screen.read.peaks import beside_group, name_groups
-from screen.read.places import join_places, placed
+from screen.read.ids import near_ids
+from screen.read.places import join_places, placed, placed
 from screen.read.questions import questions_of, tables_of
 from screen.read.readings import Substances, read_basis_and_unit, read_numbers, read_substances
 from screen.read.records import Records, melt, melt_all
@@ -81,7 +82,8 @@ def read(paths: Sequence[Path], settings: Settings | None = None, progress: Prog
     record = read_field_record(settings.field, settings)
     frames = frames_of(records, opened.grids, decided)
     samples, stations, cores, notices = join_places(frames.samples, record, settings)
-    everything = [_sentence(one) for one in (*problems, *record.problems, *notices)]
+    alike = _alike(frames.samples, notices)
+    everything = [_sentence(one) for one in (*problems, *record.problems, *notices, *alike)]
     inputs = [{"path": one.shown, "sha256": one.sha256, "bytes": one.bytes} for one in sources]
     return Batch(
         results=placed(frames.results, samples),
@@ -98,6 +100,20 @@ def read(paths: Sequence[Path], settings: Settings | None = None, progress: Prog
         questions=(*questions_of(everything), *grouped.questions),
         inputs=(*inputs, *record.inputs),
     )
+
+
+def _alike(samples: pd.DataFrame, told: Sequence[Problem]) -> list[Problem]:
+    """Ids of the sheets that differ only by case, blanks, hyphens or padding, but for those that were told already."""
+    said = " ".join(one.message for one in told if one.code == "sample-ids-alike")
+    return [
+        Problem(
+            "sample-ids-alike",
+            f"{', '.join(map(repr, group))} may be one sample, written differently; they are kept apart",
+            "Write the id in one way.",
+        )
+        for group in near_ids(samples["sample"])
+        if repr(group[0]) not in said
+    ]
 
 
 def _sentence(problem: Problem) -> Problem:

@@ -23,13 +23,13 @@ Knows = Callable[[Sequence[str]], npt.NDArray[np.bool_]]
 _MANY = 20_000
 _FIRST_ROWS = 400
 _SAMPLE = 60
-_NUMBER = r"'?\(?[-+−–]?(?:\d[\d.,\s'\u2009\u202f\u00a0]*|[.,]\d+)(?:\s?[eE][-+]?\d+|\s?[x×*]\s?10\s?\^?[-+−]?[\d⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+)?\)?\s?%?"
+_NUMBER = r"'?\(?[-+−–]?(?:\d[\d.,\s\u2009\u202f\u00a0]*|[.,]\d+)(?:\s?[eE][-+]?\d+|\s?[x×*]\s?10\s?\^?[-+−]?[\d⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+)?\)?\s?%?"
 _WORD = (
     r"(?:nd|n\.\s?d\.?|n\.\s?n\.?|not detected|non-?detect|bdl|brl|bql|lt|gt|<\s?(?:rl|mdl|dl|loq|lod|bg|ng|ql|pql)|trace|detected|"
     r"tr|present|pnq)"
 )
 _LIKE = re.compile(
-    rf"^(?:{_WORD}\.?\s*[<(]?\s*(?:{_NUMBER})?\)?|(?:[uj]{{1,2}}\s?(?=\d*\.\d)|[<>≤≥~=]{{0,2}})\s?{_NUMBER}\s*[<>]?\s*(?:[a-z*+\-,\s]{{0,9}}))$",
+    rf"^(?:{_WORD}\.?\s*[<(]?\s*(?:{_NUMBER})?\)?|(?:[uj]{{1,2}}\s?(?=\d*\.\d)|[<>≤≥~=]{{0,2}})\s?{_NUMBER}\s*[<>]?\s*(?:[a-z*+,][a-z*+\-,\s]{{0,8}})?)$",
     re.IGNORECASE,
 )
 

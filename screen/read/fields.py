@@ -115,10 +115,11 @@ def not_a_sample(text: str) -> str:
     table = words("not_samples", "kind")
     if found := table.get(fold(text) or text):
         return found
-    for part in re.split(r"[\s(\[,;:/_\-]+", text.strip()):
-        kind = table.get(fold(part) or part)
-        if kind == "criterion" and not part.isdigit() and len(part) > 2:
-            return kind
+    parts = re.split(r"[\s(\[,;:/]+", text.strip())
+    if not any(part.isdigit() for part in parts):
+        for part in parts:
+            if len(part) > 2 and table.get(fold(part)) == "criterion":
+                return "criterion"
     cut = _IN_BRACKETS.match(text)
     return table.get(fold(cut["name"]), "") if cut else ""
 
