@@ -11,7 +11,20 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-__all__ = ["Codes", "Flags", "Floats", "Texts", "coded", "flagged", "joined", "recoded", "spread", "texts_of"]
+__all__ = [
+    "Codes",
+    "Flags",
+    "Floats",
+    "Texts",
+    "by_code",
+    "coded",
+    "flagged",
+    "joined",
+    "recoded",
+    "spread",
+    "stacked",
+    "texts_of",
+]
 
 Codes = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -49,6 +62,22 @@ def spread(codes: Codes, texts: Sequence[object] | Texts) -> pd.Categorical:
     own = np.array([None if text is None or text == "" or text != text else text for text in own], dtype=object)
     places, distinct = pd.factorize(own)
     return pd.Categorical.from_codes(_take(np.asarray(places, dtype=np.int64), codes), pd.Index(distinct, dtype=object))
+
+
+def stacked(parts: Sequence[tuple[Codes, Sequence[object] | Texts]]) -> tuple[Codes, Texts]:
+    """Codes and texts of all parts below one another; texts that several parts have are not made one."""
+    starts = np.cumsum([0, *(len(texts) for _, texts in parts)])
+    codes = [np.where(own < 0, -1, own + start) for (own, _), start in zip(parts, starts, strict=False)]
+    return np.concatenate(codes), np.concatenate([np.asarray(texts, dtype=object) for _, texts in parts])
+
+
+def by_code(codes: Codes) -> Codes:
+    """The rows in the order of their codes (none below -1), those of one code in the order that they have.
+
+    Sorting whole numbers that hold code and row is faster than a stable sort that looks each code up.
+    """
+    rows = max(len(codes), 1)
+    return np.asarray(np.sort(codes * rows + np.arange(len(codes))) % rows, dtype=np.int64)
 
 
 def texts_of(column: pd.Series) -> Texts:

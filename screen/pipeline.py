@@ -271,7 +271,8 @@ def _conserved(batch: Batch) -> bool:
     ledger, results = batch.ledger, batch.results
     entries = ledger.loc[(ledger["became"] == "result").to_numpy(), "result_id"].to_numpy(dtype=np.int64, na_value=-1)
     ids = results["result_id"].to_numpy(dtype=np.int64)
-    one_entry_each = bool(np.array_equal(np.sort(entries), np.sort(ids))) and len(np.unique(ids)) == len(ids)
+    in_order = np.sort(ids)
+    one_entry_each = bool(np.array_equal(np.sort(entries), in_order)) and not (in_order[1:] == in_order[:-1]).any()
     reasons_fit = bool((results["used"].to_numpy(dtype=bool) == results["why_not"].isna().to_numpy()).all())
     return bool(np.nansum(ledger["cells"]) == batch.cells) and one_entry_each and reasons_fit
 

@@ -9,7 +9,8 @@ from functools import cache
 import numpy as np
 import pandas as pd
 
-from screen.columns import Codes, Flags, Floats, Texts
+from screen.columns import Codes, Flags, Floats, Texts, by_code, spread, stacked
+from screen.compare.levels import EVIDENCE
 from screen.model import INDICES
 from screen.reference.locate import read_table
 
@@ -45,16 +46,15 @@ def _classes() -> pd.DataFrame:
     return table
 
 
-def class_of(index: str, value: Floats) -> tuple[Texts, Texts, Texts]:
-    """Class, source and evidence of each value (None where the index has no classes or the value is missing).
+def class_of(index: str, value: Floats) -> tuple[Codes, pd.DataFrame]:
+    """Which class each value is in (-1 for none), as rows of the second: class, source and evidence of ``index``.
 
     A value on a limit goes to the class that the data say: classes leave no gap.
     """
     own = _classes()
     own = own[own["index"] == index]
-    shape = len(value)
-    out = tuple(np.full(shape, None, dtype=object) for _ in range(3))
-    for row in own.to_dict("records"):
+    place = np.full(len(value), -1, dtype=np.int64)
+    for at, row in enumerate(own.to_dict("records")):
         above = -np.inf if np.isnan(row["above"]) else row["above"]
         up_to = np.inf if np.isnan(row["up_to"]) else row["up_to"]
         # "upper": a limit belongs to the class below it, which it is the upper end of; "lower": to the class above it
@@ -62,61 +62,62 @@ def class_of(index: str, value: Floats) -> tuple[Texts, Texts, Texts]:
             inside = (value > above) & (value <= up_to)
         else:
             inside = (value >= above) & (value < up_to)
-        for texts, name in zip(out, ("class", "source", "evidence"), strict=True):
-            texts[inside] = row[name]
-    return out[0], out[1], out[2]
+        place[inside] = at
+    return place, own
 
 
 def as_frame(blocks: Sequence[IndexRows], samples: Texts, stations: Texts) -> pd.DataFrame:
     """All blocks as one frame with the columns INDICES, by sample, then in the order of the blocks."""
-    parts = []
-    for number, block in enumerate(blocks):
-        classes, source, evidence = class_of(block.index, block.value)
-        if block.classify is not None:
-            classes[~block.classify] = None
-        marks = np.array([mark or block.evidence or "from_memory" for mark in evidence], dtype=object)
-        if block.evidence and _rank(block.evidence) > 0:
-            marks = np.array([max(mark, block.evidence, key=_rank) for mark in marks], dtype=object)
-        parts.append(
-            pd.DataFrame(
-                {
-                    "_number": number,
-                    "_sample": block.sample,
-                    "index": block.index,
-                    "substance": block.substance,
-                    "value": block.value,
-                    "low": block.low,
-                    "high": block.high,
-                    "unit": block.unit,
-                    "class": classes,
-                    "set_or_source": _sources(block.source, source),
-                    "members": block.members,
-                    "evidence": marks,
-                    "note": block.note,
-                }
-            )
-        )
-    if not parts:
+    if not blocks:
         return pd.DataFrame(columns=INDICES)
-    table = pd.concat(parts, ignore_index=True).sort_values(["_sample", "_number"], kind="stable", ignore_index=True)
-    sample = table["_sample"].to_numpy(dtype=np.int64)
-    table = table.assign(sample=samples[sample], station=stations[sample])[INDICES]
-    texts = [name for name in INDICES if name not in ("value", "low", "high")]
-    return table.assign(**{name: table[name].replace("", None).astype("category") for name in texts})
+    sample = np.concatenate([block.sample for block in blocks])
+    order = by_code(sample)
+    texts = [_texts(block) for block in blocks]
+    columns: dict[str, Floats | pd.Categorical] = {
+        "sample": spread(sample[order], samples),
+        "station": spread(sample[order], stations),
+    }
+    for name in ("value", "low", "high"):
+        columns[name] = np.concatenate([getattr(block, name) for block in blocks])[order]
+    for name in texts[0]:
+        codes, distinct = stacked([one[name] for one in texts])
+        columns[name] = spread(codes[order], distinct)
+    return pd.DataFrame(columns)[INDICES]
+
+
+def _texts(block: IndexRows) -> dict[str, tuple[Codes, Texts]]:
+    """The text columns of one block, as codes and texts."""
+    place, own = class_of(block.index, block.value)
+    shown = place if block.classify is None else np.where(block.classify, place, -1)
+    place = np.where(place < 0, len(own), place)  # the last text is that of no class
+    marks = [_weaker(mark, block.evidence) for mark in [*own["evidence"], ""]]
+    source, sources = _coded(block.source, len(place))
+    classified = [*(f"; classes: {one}" if one else "" for one in own["source"]), ""]
+    both = [f"{first}{second}" for first in sources for second in classified]
+    return {
+        "index": _coded(block.index, len(place)),
+        "substance": _coded(block.substance, len(place)),
+        "unit": _coded(block.unit, len(place)),
+        "class": (shown, own["class"].to_numpy(dtype=object)),
+        "set_or_source": (source * len(classified) + place, np.array(both, dtype=object)),
+        "members": _coded(block.members, len(place)),
+        "evidence": (place, np.array(marks, dtype=object)),
+        "note": _coded(block.note, len(place)),
+    }
+
+
+def _coded(text: str | Texts, rows: int) -> tuple[Codes, Texts]:
+    if isinstance(text, str):
+        return np.zeros(rows, dtype=np.int64), np.array([text], dtype=object)
+    codes, texts = pd.factorize(text)
+    return codes.astype(np.int64), texts
+
+
+def _weaker(of_class: str, own: str) -> str:
+    """The weaker mark of a class and of the coefficients behind the value; without any, from memory."""
+    marks = [mark for mark in (of_class or own or "from_memory", own) if mark]
+    return max(marks, key=_rank)
 
 
 def _rank(mark: str) -> int:
-    marks = ("seen", "own", "from_memory", "conflict")
-    return marks.index(mark) if mark in marks else 2
-
-
-def _sources(own: str | Texts, classes: Texts) -> Texts:
-    return np.array(
-        [
-            f"{first}; classes: {second}" if second else first
-            for first, second in zip(
-                np.broadcast_to(np.asarray(own, dtype=object), classes.shape), classes, strict=True
-            )
-        ],
-        dtype=object,
-    )
+    return EVIDENCE.index(mark) if mark in EVIDENCE else EVIDENCE.index("from_memory")

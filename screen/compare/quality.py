@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from screen.columns import Texts, coded, texts_of
+from screen.columns import Texts, coded, recoded, texts_of
 from screen.compare.quality_control import between, criteria, field_duplicates, judged, place, quality_control
 from screen.model import QUALITY, Batch
 from screen.normalise.carbon import CARBON
@@ -194,8 +194,8 @@ def _carbon(batch: Batch, sets: Sequence[GuidelineSet], rules: pd.DataFrame) -> 
     carbon = samples["toc_pct"].to_numpy(dtype=np.float64)
     names = texts_of(samples["sample"])
     most = float(rules.loc[rules["measure"] == "organic carbon", "high"].iloc[0])
-    codes, texts = coded(batch.results["sample"])
-    with_results = np.isin(names, texts[np.unique(codes[codes >= 0])])
+    found = recoded(batch.results["sample"], names)
+    with_results = np.bincount(found[found >= 0], minlength=len(names)) > 0
     parts = [
         _simple(
             "carbon",

@@ -27,21 +27,26 @@ def made(rows: list[tuple[Any, ...]], samples: dict[str, dict[str, Any]] | None 
     return indices(batch, total(batch.results), [], Settings(**chosen))
 
 
+def class_name(index: str, value: float) -> str:
+    place, classes = class_of(index, np.array([value]))
+    return str(classes["class"].iloc[place[0]]) if place[0] >= 0 else ""
+
+
 @pytest.mark.parametrize("index", sorted(set(CLASSES["index"])))
 @given(st.floats(-20, 1e6))
 def test_classes_leave_no_gap(index: str, value: float) -> None:
-    assert class_of(index, np.array([value]))[0][0]
+    assert class_name(index, value)
 
 
 @pytest.mark.parametrize(
     ("value", "start"), [(0.0999, "below 0.1"), (0.1, "0.1 to"), (0.105, "0.1 to"), (1.0, "1 and")]
 )
 def test_a_limit_belongs_to_one_class(value: float, start: str) -> None:
-    assert str(class_of("mean-pec-quotient", np.array([value]))[0][0]).startswith(start)
+    assert class_name("mean-pec-quotient", value).startswith(start)
 
 
 def test_a_limit_of_the_erm_classes_belongs_to_the_class_below() -> None:
-    assert str(class_of("mean-erm-quotient", np.array([0.1]))[0][0]).startswith("up to 0.1")
+    assert class_name("mean-erm-quotient", 0.1).startswith("up to 0.1")
 
 
 @pytest.mark.parametrize(
