@@ -13,6 +13,7 @@ from functools import cache
 
 from screen.reference.congeners import Structure, read_numbers, read_structure
 from screen.reference.folding import cas_check_digit_holds, fold, plain
+from screen.reference.grain_sizes import read_grain_size
 from screen.reference.locate import read_table
 from screen.reference.name_words import split_unit, without_tail
 from screen.reference.substances import HIGHEST_CONGENER, describe, peak_name, table
@@ -110,6 +111,8 @@ class NameIndex:
             return Found(self.by_cas[text])
         if _LABELLED.search(text):
             return Found("", surrogate=True)
+        if size := read_grain_size(text):
+            return Found(size)
         found = self._numbered(key, band)
         if found is None and (structure := read_structure(key)):
             congener = self._structures.get(structure, "")

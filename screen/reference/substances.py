@@ -1,4 +1,4 @@
-"""The substance table, and what is known of any canonical name, coeluting peaks included.
+"""The substance table, and what is known of any canonical name, coeluting peaks and grain sizes included.
 
 In: `guidelines/substances/substances.csv` and canonical names. Out: frames with one row per substance.
 """
@@ -11,6 +11,7 @@ from typing import Any
 
 import pandas as pd
 
+from screen.reference.grain_sizes import read_grain_size
 from screen.reference.locate import read_table
 
 __all__ = ["HIGHEST_CONGENER", "KINDS", "describe", "peak_name", "table"]
@@ -66,7 +67,8 @@ def describe(names: Sequence[str]) -> pd.DataFrame:
     """What the table says of ``names``, one row each in the order given, with the columns of :func:`table`.
 
     Peaks that stand in no table are worked out from their members: ``PCB-129/138/163``, ``Aroclor 1016/1242``, and
-    across groups ``PCB-85/4,4'-DDE`` (kind ``mixed-peak``). Of an unknown name group, unit and kind are missing.
+    across groups ``PCB-85/4,4'-DDE`` (kind ``mixed-peak``); so are grain sizes with a printed limit from their name
+    (``Coarse sand (0.425 mm)``, ``Passing 0.075 mm``). Of an unknown name group, unit and kind are missing.
     """
     known = _table()
     columns = list(known.columns)
@@ -77,7 +79,7 @@ def describe(names: Sequence[str]) -> pd.DataFrame:
         if name in positions:
             rows[name] = dict(zip(columns, known.iloc[positions[name]].tolist(), strict=True))
         else:
-            rows[name] = _peak(name, known) or _unknown(name, len(known))
+            rows[name] = _peak(name, known) or _grain_size(name, known) or _unknown(name, len(known))
     frame = pd.DataFrame([rows[name] for name in unique], index=unique, columns=columns)
     for flag in _FLAGS:
         frame[flag] = frame[flag].astype(bool)
@@ -143,6 +145,16 @@ def _peak(name: str, known: pd.DataFrame) -> dict[str, Any] | None:
         "evidence": "members: see each",
         "order": int(first["order"]),
     }
+
+
+def _grain_size(name: str, known: pd.DataFrame) -> dict[str, Any] | None:
+    """A class, sieve or cumulative figure with its printed limit: like the class of the table, else like a sieve."""
+    if not name or read_grain_size(name) != name:
+        return None
+    like = name.partition(" (")[0]
+    row = known.loc[like if like in known.index else "Sieve passing"]
+    own = {"kind": "single", "members": (name,), "note": "The limit is as printed.", "evidence": "its name"}
+    return dict(zip(known.columns, row.tolist(), strict=True)) | own
 
 
 def _unknown(name: str, order: int) -> dict[str, Any]:
