@@ -46,9 +46,8 @@ def tables_of(run: Run) -> Tables:
 def sets_met(run: Run) -> dict[str, GuidelineSet]:
     """The sets that the run names, by id: those asked for, and those that stand in outside a range of carbon."""
     met = {one.id: one for one in run.sets}
-    for name in run.findings["set"].dropna().unique():
-        met.setdefault(str(name), load_set(str(name)))
-    return met
+    stand_ins = [str(name) for name in run.findings["set"].dropna().unique() if name not in met]
+    return met | {name: load_set(name) for name in stand_ins}
 
 
 def chains(tables: Tables, findings: pd.DataFrame) -> list[dict[str, Any]]:
