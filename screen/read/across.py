@@ -20,7 +20,7 @@ _ROW_FIELDS = SAMPLE_FIELDS | {"method", "dilution", "run", "use", "status", "fr
 
 
 def build_across(grid: Grid, evidence: Evidence, top: int, header: int, end: int, within: range) -> Table | None:
-    """The table whose substances stand in row ``header``, in the columns ``within``; its body ends before row ``end``."""
+    """The table whose substances stand in row ``header``, in the columns ``within``; its body ends before ``end``."""
     seen = evidence.matrices(np.arange(top, end), range(len(grid.columns)))
     for part in seen.values():
         part[:, : within.start] = 0
@@ -78,7 +78,7 @@ def _sample_fields(
 def _other_sample(
     grid: Grid, table: Table, first_value: int, field: np.ndarray, seen: dict[str, np.ndarray], here: int, top: int
 ) -> None:
-    """The laboratory's id, the station or the core; else a first column of distinct names whose header says nothing else."""
+    """The laboratory's id, the station or the core; else a first column of distinct names."""
     for name in ("lab_sample", "station", "core"):
         if name in table.row_fields:
             table.anchor = table.row_fields[name]
@@ -141,7 +141,7 @@ def _body(grid: Grid, table: Table, seen: dict[str, np.ndarray], field: np.ndarr
     for place in np.flatnonzero(body):
         text = grid.cell(int(rows[place]), table.anchor)
         kind = not_a_sample(text)
-        if kind and not grid.columns[table.anchor].kinds[grid.columns[table.anchor].codes[rows[place]]] == 2:
+        if kind and grid.columns[table.anchor].kinds[grid.columns[table.anchor].codes[rows[place]]] != 2:
             table.dropped_rows[int(rows[place])] = kind
             body[place] = False
         elif values[place] == 0 and not text:

@@ -69,7 +69,7 @@ class Answers:
     def _column(self, letter: str, records: Records) -> Bools:
         """Records whose value or one of whose fields stands in the column."""
         found = np.array([column_letter(one) for one in range(int(records.column.max(initial=0)) + 1)]) == letter
-        hit = found[records.column]
+        hit: Bools = found[records.column]
         for place, (_, table) in enumerate(self.tables):
             beside = {*table.row_fields.values(), *(c for v in table.values for c in v.beside.values())}
             if table.layout == "long" and letter in {column_letter(one) for one in beside}:
@@ -120,7 +120,7 @@ class Answers:
             which = self.mask(answer, records, substances=substances)
             if which.any():
                 self.used.add(place)
-                wide = answer.row is answer.column is answer.sample is answer.substance is None
+                wide = all(one is None for one in (answer.row, answer.column, answer.sample, answer.substance))
                 said[wide] = _put(said[wide], which, text)
         return said[0], said[1]
 

@@ -22,12 +22,12 @@ from screen.read.field_record import read_field_record
 from screen.read.files import Source, find_sheets, read_grids
 from screen.read.frames import Decided, frames_of
 from screen.read.grid import Column, Grid, column_letter
+from screen.read.ids import near_ids
 from screen.read.judge import Grouped, ask_for_basis, judge, why_not
 from screen.read.layouts import Table
 from screen.read.ledger import build_ledger
 from screen.read.peaks import beside_group, name_groups
-from screen.read.ids import near_ids
-from screen.read.places import join_places, placed, placed
+from screen.read.places import join_places, placed
 from screen.read.questions import questions_of, tables_of
 from screen.read.readings import Substances, read_basis_and_unit, read_numbers, read_substances
 from screen.read.records import Records, melt, melt_all
@@ -160,7 +160,7 @@ def _open(sources: Sequence[Source], settings: Settings, book: NameBook, say: Pr
                 Problem(
                     "no-table",
                     "no table of results was recognised in this file",
-                    "A header row with the words Sample ID, Analyte, Result and Unit always works: see siltmark template lab.",
+                    "A header row with Sample ID, Analyte, Result and Unit always works: see siltmark template lab.",
                     "refused",
                     source.shown,
                 )
@@ -187,7 +187,8 @@ def _sheet_problems(grid: Grid, tables: Sequence[Table]) -> list[Problem]:
                 found.append(
                     Problem(
                         "two-qualifiers",
-                        "there are two columns of flags and nothing says which is the validator's; the first was read as the laboratory's and this one was not used",
+                        "there are two columns of flags and nothing says which is the validator's; "
+                        "the first was read as the laboratory's and this one was not used",
                         "Name the columns Lab Qualifier and Validation Qualifier.",
                         file=grid.file,
                         sheet=grid.sheet,
@@ -357,7 +358,7 @@ def _with_field(ledger: pd.DataFrame, other: pd.DataFrame) -> pd.DataFrame:
     """The ledger of the sheets with that of the field record under it."""
     if not len(other):
         return ledger
-    columns = {}
+    columns: dict[str, object] = {}
     for name in ledger.columns:
         first, second = ledger[name], other[name]
         if isinstance(first.dtype, pd.CategoricalDtype):

@@ -7,6 +7,7 @@ stand alone are never touched.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -28,9 +29,9 @@ COLUMNS_DIFFER = 0.4
 class Rivals:
     """What the choice looks at, one entry per record: ``group`` is an integer for sample and substance.
 
-    ``number`` and ``limit`` are in one unit and on the basis of ``basis``; ``kind`` an integer. ``dilution`` is NaN where
-    not stated, ``method_rank`` 99 where no rule names the method, ``column_rank`` 0 for primary, 1 for confirmation, 9
-    where not stated. ``use``: 1 yes, 0 no, -1 not stated. ``replicates`` are kept side by side (solids, carbon).
+    ``number`` and ``limit`` are in one unit and on the basis of ``basis``; ``kind`` an integer. ``dilution`` is NaN
+    where not stated, ``method_rank`` 99 where no rule names the method, ``column_rank`` 0 for primary, 1 for confirmation,
+    9 where not stated. ``use``: 1 yes, 0 no, -1 not stated. ``replicates`` are kept side by side (solids, carbon).
     """
 
     group: Ints
@@ -97,7 +98,8 @@ class _Few:
         self.alive = np.ones(len(places), dtype=bool)
         self.warnings: list[tuple[str, Ints]] = []
 
-    def of(self, values: npt.NDArray) -> npt.NDArray:
+    def of(self, values: npt.NDArray[Any]) -> npt.NDArray[Any]:
+        """The values of these records."""
         return values[self.places]
 
     def in_group(self, flags: Bools) -> Bools:
@@ -114,7 +116,8 @@ class _Few:
     def _contested(self) -> Bools:
         """Living records with a living rival; replicates are no rivals."""
         living = np.bincount(self.group, weights=self.alive, minlength=self.size)
-        return self.alive & (living[self.group] > 1) & ~self.of(self.rivals.replicates)
+        contested: Bools = self.alive & (living[self.group] > 1) & ~self.of(self.rivals.replicates)
+        return contested
 
     def prefer(self, good: Bools, reason: str) -> Bools:
         good = np.asarray(good, dtype=bool)

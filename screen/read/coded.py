@@ -19,6 +19,8 @@ __all__ = [
     "constant",
     "empty",
     "equals",
+    "first_cell",
+    "first_of",
     "join",
     "pair_codes",
     "present",
@@ -103,6 +105,21 @@ def join(columns: Sequence[Column]) -> Column:
     )
 
 
+def first_of(strong: Column, weak: Column) -> Column:
+    """``strong``, with ``weak`` in the rows where it is empty; equal texts under one code."""
+    return _either(join([strong, weak]), len(strong.codes))
+
+
+def first_cell(strong: Column, weak: Column) -> Column:
+    """The same with the cells kept apart, so that nothing of their kind is lost."""
+    return _either(stack([strong, weak]), len(strong.codes))
+
+
+def _either(both: Column, size: int) -> Column:
+    codes = np.where(both.codes[:size] != 0, both.codes[:size], both.codes[size:])
+    return Column(codes, both.texts, both.kinds, both.numbers)
+
+
 def spread(column: Column, read: Callable[[str], str]) -> Column:
     """``read`` once for each distinct text, spread over the rows; equal answers share a code."""
     answers = np.array(["", *(read(str(text)) for text in column.texts[1:])], dtype=object)
@@ -120,10 +137,7 @@ def pair_codes(*columns: Column | npt.NDArray[np.integer]) -> tuple[npt.NDArray[
         low = int(codes.min()) if len(codes) else 0
         if low < 0:
             codes, size = codes - low, size - low
-        if total is None:
-            total = codes
-        else:
-            total = pd.factorize(total)[0].astype(np.int64) * size + codes
+        total = codes if total is None else pd.factorize(total)[0].astype(np.int64) * size + codes
     if total is None or not len(total):
         return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
     codes = pd.factorize(total)[0].astype(np.int64)

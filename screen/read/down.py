@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -75,7 +76,8 @@ def build_down(
     known_count = len(last_known)
     table.why.insert(
         0,
-        f"column {column_letter(anchor)} names {known_count} known substances of {len(body_rows)} rows, with results beside them",
+        f"column {column_letter(anchor)} names {known_count} known substances of {len(body_rows)} rows, "
+        "with results beside them",
     )
     if names is not None:
         table.why.append(f"row {int(rows[names]) + 1} names the samples")
@@ -177,7 +179,7 @@ def _row_fields(
 
 def _names_row(
     grid: Grid,
-    seen: dict[str, npt.NDArray],
+    seen: dict[str, npt.NDArray[Any]],
     table: Table,
     heads: list[int],
     rows: npt.NDArray[np.int64],
@@ -188,7 +190,7 @@ def _names_row(
     first: int,
     body_rows: npt.NDArray[np.int64],
 ) -> int | None:
-    """The header row that names the samples: by its label, as the row of column headers, or as the row above the body."""
+    """The header row that names the samples: by its label, as the column headers, or right above the body."""
     taken = set(table.row_fields.values())
     columns = [
         column for column in range(anchor + 1, stop) if column not in taken and seen["number"][body_rows, column].any()
@@ -233,7 +235,7 @@ def _merged_over(grid: Grid, row: int, columns: list[int]) -> bool:
 
 def _columns(
     grid: Grid,
-    seen: dict[str, npt.NDArray],
+    seen: dict[str, npt.NDArray[Any]],
     table: Table,
     rows: npt.NDArray[np.int64],
     field: npt.NDArray[np.object_],

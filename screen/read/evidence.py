@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Sequence
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -23,9 +24,13 @@ Knows = Callable[[Sequence[str]], npt.NDArray[np.bool_]]
 _MANY = 20_000
 _FIRST_ROWS = 400
 _SAMPLE = 60
-_NUMBER = r"'?\(?[-+−–]?(?:\d[\d.,\s\u2009\u202f\u00a0]*|[.,]\d+)(?:\s?[eE][-+]?\d+|\s?[x×*]\s?10\s?\^?[-+−]?[\d⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+)?\)?\s?%?"
+_NUMBER = (
+    r"'?\(?[-+−–]?(?:\d[\d.,\s\u2009\u202f\u00a0]*|[.,]\d+)"
+    r"(?:\s?[eE][-+]?\d+|\s?[x×*]\s?10\s?\^?[-+−]?[\d⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+)?\)?\s?%?"
+)
 _WORD = (
-    r"(?:nd|n\.\s?d\.?|n\.\s?n\.?|not detected|non-?detect|bdl|brl|bql|lt|gt|<\s?(?:rl|mdl|dl|loq|lod|bg|ng|ql|pql)|trace|detected|"
+    r"(?:nd|n\.\s?d\.?|n\.\s?n\.?|not detected|non-?detect|bdl|brl|bql|lt|gt|"
+    r"<\s?(?:rl|mdl|dl|loq|lod|bg|ng|ql|pql)|trace|detected|"
     r"tr|present|pnq)"
 )
 _LIKE = re.compile(
@@ -60,7 +65,7 @@ def like_result(text: str) -> bool:
 
 
 def _may_name(text: str) -> bool:
-    """Flags and ``NA`` are spelled like symbols of elements: one letter, or two in capitals, is no evidence; nor is a CAS."""
+    """Flags and ``NA`` are spelled like symbols of elements: one letter, or two in capitals, proves nothing."""
     return (
         len(text) > 1
         and text.casefold() not in _BARE
@@ -70,7 +75,7 @@ def _may_name(text: str) -> bool:
 
 
 class Evidence:
-    """Classes of the cells of ``grid``, by column and code: ``field`` (index into FIELD_NAMES), ``substance``, ``number``."""
+    """Classes of cells by column and code: ``field`` (index into FIELD_NAMES), ``substance``, ``number``."""
 
     def __init__(self, grid: Grid, knows: Knows) -> None:
         self.grid = grid
@@ -84,12 +89,12 @@ class Evidence:
             size = len(column.texts)
             number = column.kinds == NUMBER
             if size > _MANY:
-                codes = np.unique(column.codes[:_FIRST_ROWS])
+                codes = np.unique(column.codes[:_FIRST_ROWS]).astype(np.int64)
                 number[:] |= True  # beyond the first rows all count as values; headers there are found by other columns
             else:
                 codes = np.arange(size)
-            codes = codes[(codes > 0) & (column.kinds[codes] != NUMBER)].astype(np.int64)
-            for code in codes:
+            asked = codes[(codes > 0) & (column.kinds[codes] != NUMBER)].astype(np.int64)
+            for code in asked:
                 text = str(column.texts[code])
                 if text not in seen:
                     like = like_number(text)
@@ -97,19 +102,19 @@ class Evidence:
                     seen[text] = (field, like)
                 number[code] = seen[text][1]
             number[0] = False
-            texts = (str(column.texts[code]) for code in codes)
+            texts = (str(column.texts[code]) for code in asked)
             wanted.append([text for text in texts if _may_name(text) and (not seen[text][1] or text[0].isalpha())])
-            looked.append(codes)
+            looked.append(asked)
             self.number.append(number)
         known = _known_names(wanted, knows)
-        for column, codes in zip(grid.columns, looked, strict=True):
-            field = np.zeros(len(column.texts), dtype=np.int16)
+        for column, asked in zip(grid.columns, looked, strict=True):
+            fields = np.zeros(len(column.texts), dtype=np.int16)
             substance = np.zeros(len(column.texts), dtype=bool)
-            for code in codes:
+            for code in asked:
                 text = str(column.texts[code])
-                field[code] = seen[text][0]
+                fields[code] = seen[text][0]
                 substance[code] = known.get(text, False)
-            self.field.append(field)
+            self.field.append(fields)
             self.substance.append(substance)
 
     @staticmethod
@@ -136,10 +141,10 @@ class Evidence:
                 hit |= marked[column.codes]
         return np.flatnonzero(hit[start:]) + start
 
-    def matrices(self, rows: npt.NDArray[np.int64], columns: Sequence[int]) -> dict[str, npt.NDArray]:
+    def matrices(self, rows: npt.NDArray[np.int64], columns: Sequence[int]) -> dict[str, npt.NDArray[Any]]:
         """``field``, ``substance``, ``number`` and ``filled`` of a part of the sheet, as matrices."""
         shape = (len(rows), len(columns))
-        out: dict[str, npt.NDArray] = {
+        out: dict[str, npt.NDArray[Any]] = {
             "field": np.zeros(shape, dtype=np.int16),
             "substance": np.zeros(shape, dtype=bool),
             "number": np.zeros(shape, dtype=bool),
@@ -155,7 +160,7 @@ class Evidence:
 
 
 def _known_names(columns: Sequence[list[str]], knows: Knows) -> dict[str, bool]:
-    """Which texts name a substance. Of a column with many texts a sample is asked first: without any hit, the rest is not."""
+    """Which texts name a substance. Of very many texts a few are asked first: without a hit, the rest is not."""
     known: dict[str, bool] = {}
     for texts in columns:
         left = [text for text in texts if text not in known and len(text) < 120]

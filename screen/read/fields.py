@@ -27,14 +27,15 @@ __all__ = [
 
 #: Fields that say something of a sample, whatever was measured in it.
 SAMPLE_FIELDS = frozenset(
-    "sample lab_sample station station_name river_km river_mile core parent sample_type matrix matrix_part date year time "
-    "time_zone depth_top depth_bottom depth_unit depth latitude longitude easting northing".split()
+    "sample lab_sample station station_name river_km river_mile core parent sample_type matrix matrix_part date year "
+    "time time_zone depth_top depth_bottom depth_unit depth latitude longitude easting northing".split()
 )
 #: Fields that say something of the thing measured.
 ANALYTE_FIELDS = frozenset("analyte cas analyte_class method fraction".split())
 #: Fields that stand beside one value.
 COMPANIONS = frozenset(
-    "qualifier validator sign detection mdl rl limit limit_kind limit_unit unit basis uncertainty dilution use value_text".split()
+    "qualifier validator sign detection mdl rl limit limit_kind limit_unit unit basis uncertainty dilution use "
+    "value_text".split()
 )
 _IN_BRACKETS = re.compile(
     r"^(?P<name>.*?\S)\s*[\(\[](?P<rest>[^()\[\]]*(?:\([^()]*\))?[^()\[\]]*)[\)\]]\s*$", re.DOTALL
@@ -43,7 +44,7 @@ _AFTER = re.compile(r"^(?P<name>.*?[^\s,;:])\s*[,;:\s]\s*(?P<rest>\S.*)$", re.DO
 
 
 class Header(NamedTuple):
-    """``field`` ("" for none), ``rank`` (lower is the better word), ``rest``: what the header says besides, as a unit."""
+    """``field`` ("" for none), ``rank`` (lower is the better word), ``rest``: what the header says besides."""
 
     field: str = ""
     rank: int = 0
@@ -74,7 +75,7 @@ def field_of(text: str) -> str:
 
 @cache
 def name_header(text: str) -> Header:
-    """The field of a header, with a unit or a remark behind it: ``Result (mg/kg dry)``, ``Depth (cm)``, ``MDL, ug/kg``."""
+    """The field of a header, with a unit behind it: ``Result (mg/kg dry)``, ``Depth (cm)``, ``MDL, ug/kg``."""
     if not text or len(text) > 80:
         return Header()
     known = _headers()
@@ -93,7 +94,7 @@ def name_header(text: str) -> Header:
 
 def _cuts(text: str) -> list[re.Match[str]]:
     cut = _AFTER.match(text)
-    found = []
+    found: list[re.Match[str]] = []
     while cut and len(found) < 4:
         found.append(cut)
         cut = re.match(
@@ -109,7 +110,7 @@ def _is_measure(text: str) -> bool:
 
 
 def not_a_sample(text: str) -> str:
-    """The kind of a column that looks like a sample and is none (``criterion``, ``statistic`` ...), or an empty text."""
+    """The kind of a column that looks like a sample and is none (``criterion`` ...), or an empty text."""
     if not text:
         return ""
     table = words("not_samples", "kind")

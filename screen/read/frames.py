@@ -1,4 +1,4 @@
-"""From decided records to the frames of a batch: results, the laboratory's totals, its own controls, refused rows, samples.
+"""From decided records to the frames of a batch: results, the laboratory's totals and controls, refused rows, samples.
 
 In: records and what became of them. Out: frames with the columns of ``model``, in the order read.
 """
@@ -13,6 +13,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from screen.model import GROUPS, KINDS, RESULTS, RESULTS_INNER, SAMPLES, WHY_NOT
+from screen.read.coded import first_of
 from screen.read.grid import Column, Grid
 from screen.read.ledger import letters
 from screen.read.meanings import BASES
@@ -63,10 +64,15 @@ def frames_of(records: Records, grids: Sequence[Grid], decided: Decided) -> Fram
     reasons = pd.Series([text.partition(":")[0] for text in verdicts.reasons], dtype=object)
     kind = reasons.to_numpy(dtype=object)[verdicts.reason[qc_rows]]
     qc["qc_kind"] = pd.Categorical(kind)
-    parent = _text(decided.owners.parent, qc_rows).astype(object)
     same = np.isin(kind, ["lab-duplicate", "matrix-spike", "reanalysis"])
-    qc["qc_of"] = pd.Categorical(np.where(pd.isna(parent) & same, qc["sample"].astype(object), parent))
+    own = Column(np.where(same, decided.owners.sample.codes[qc_rows], 0), *_rest(decided.owners.sample))
+    parent = Column(decided.owners.parent.codes[qc_rows], *_rest(decided.owners.parent))
+    qc["qc_of"] = _text(first_of(parent, own), np.arange(len(qc_rows)))
     return Frames(results, totals, qc, _refused(records, grids, decided), _samples(records, decided))
+
+
+def _rest(column: Column) -> tuple[npt.NDArray[np.object_], npt.NDArray[np.uint8], npt.NDArray[np.float64]]:
+    return column.texts, column.kinds, column.numbers
 
 
 def _text(column: Column, rows: Ints) -> pd.Categorical:
@@ -77,9 +83,8 @@ def _text(column: Column, rows: Ints) -> pd.Categorical:
     empty = np.array([text == "" for text in texts], dtype=bool)
     if not empty.any() and len(set(texts.tolist())) == len(texts):
         return pd.Categorical.from_codes(places, pd.Index(texts, dtype=object))
-    again, own = pd.factorize(np.where(empty, None, texts)) if len(texts) else (np.zeros(0, dtype=np.int64), texts)
-    again = np.asarray(again, dtype=np.int64)
-    return pd.Categorical.from_codes(again[places] if len(places) else places, pd.Index(own, dtype=object))
+    again, own = pd.factorize(np.array([*(None if text == "" else text for text in texts), None], dtype=object))
+    return pd.Categorical.from_codes(np.asarray(again, dtype=np.int64)[places], pd.Index(own, dtype=object))
 
 
 def _results(records: Records, grids: Sequence[Grid], decided: Decided, rows: Ints) -> pd.DataFrame:
@@ -104,11 +109,11 @@ def _results(records: Records, grids: Sequence[Grid], decided: Decided, rows: In
 
     value = records.get("value")
     text_value = records.fields.get("value_text")
-    reported = _text(value, rows) if text_value is None else _text(_shown(text_value, value), rows)
+    reported = _text(value, rows) if text_value is None else _text(first_of(text_value, value), rows)
     nan = np.full(len(rows), np.nan)
     blank = pd.Categorical.from_codes(np.full(len(rows), -1), pd.Index([], dtype=object))
     bases = np.where(measures.basis[rows] > 3, 0, measures.basis[rows]).astype(np.int64)
-    why = pd.Categorical.from_codes(decided.why_not[rows], list(WHY_NOT))
+    why = pd.Categorical.from_codes(decided.why_not[rows], pd.Index(WHY_NOT))
     group = fact("group")
     files, sheets = _places(grids, records.grid[rows])
     columns: dict[str, object] = {
@@ -128,7 +133,7 @@ def _results(records: Records, grids: Sequence[Grid], decided: Decided, rows: In
         "reported": reported,
         "qualifier": _text(readings.flags, rows),
         "reported_unit": _text(measures.unit, rows),
-        "reported_basis": pd.Categorical.from_codes(bases - 1, list(BASES[1:4])),
+        "reported_basis": pd.Categorical.from_codes(bases - 1, pd.Index(BASES[1:4])),
         "detected": frame["detected"].to_numpy(dtype=bool)[rows],
         "kind": pd.Categorical(picked("kind"), categories=list(KINDS)),
         "value": nan,
@@ -154,16 +159,6 @@ def _results(records: Records, grids: Sequence[Grid], decided: Decided, rows: In
         "estimated": frame["estimated"].to_numpy(dtype=bool)[rows],
     }
     return pd.DataFrame(columns, columns=[*RESULTS, *RESULTS_INNER])
-
-
-def _shown(text: Column, value: Column) -> Column:
-    from screen.read.coded import join
-
-    both = join([text, value])
-    size = len(value.codes)
-    return Column(
-        np.where(both.codes[:size] != 0, both.codes[:size], both.codes[size:]), both.texts, both.kinds, both.numbers
-    )
 
 
 def _places(grids: Sequence[Grid], codes: npt.NDArray[np.int32]) -> tuple[pd.Categorical, pd.Categorical]:

@@ -1,6 +1,6 @@
 """What becomes of each record, in order: set aside, quality control, other medium, refused, or open for the choice.
 
-In: records with their readings and owners. Out: verdicts, ``why_not`` codes, and problems grouped by what is the matter.
+In: records with their readings and owners. Out: verdicts, ``why_not`` codes, and problems grouped by their matter.
 """
 
 from __future__ import annotations
@@ -255,7 +255,8 @@ def _names(substances: Substances, verdicts: Verdicts, grouped: Grouped) -> None
             code = str(row["code"]) or "unknown-substance"
             now = verdicts.give(which, "rejected", f"{code}: {row['message']}")
             mend = {
-                "unknown-substance": "Write the substance's name or CAS number, or add the name to a file of own names (names under [reading]).",
+                "unknown-substance": "Write the substance's name or CAS number, or add it to a file of own names "
+                "(names under [reading]).",
                 "ambiguous-name": "Write the name in full or give the CAS number.",
                 "cas-against-name": "Correct the name or the CAS number.",
             }.get(code, "")
@@ -274,7 +275,8 @@ def _names(substances: Substances, verdicts: Verdicts, grouped: Grouped) -> None
 def _units(measures: Measures, verdicts: Verdicts, grouped: Grouped, records: Records) -> None:
     bad = measures.code.codes != 0
     mends = {
-        "unit-missing": 'Write the unit in the sheet, or say it with unit = "..." in an [[answers]], or with --unit for a file that states none.',
+        "unit-missing": 'Write the unit in the sheet, or say it with unit = "..." in an [[answers]], '
+        "or with --unit for a sheet that states none.",
         "unit-unknown": "Write the unit as mg/kg, ug/kg, ng/kg or %.",
         "unit-ambiguous": "Write ng/kg or g/kg.",
         "unit-not-solid": "Check the medium of these rows; a result per litre or wipe cannot be used for sediment.",

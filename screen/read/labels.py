@@ -28,7 +28,7 @@ def read_labels(grid: Grid, evidence: Evidence, table: Table, above: int) -> dic
     and of labels side by side the one nearest to the table's columns.
     """
     found: dict[str, Place] = {}
-    rows = [row for row in range(above, table.top)][-_MOST:]
+    rows = list(range(above, table.top))[-_MOST:]
     for row in rows:
         cells = [(column, grid.cell(row, column)) for column in _filled(grid, row)]
         at = 0
@@ -73,7 +73,7 @@ def _keep(found: dict[str, Place], field: str, place: Place, table: Table) -> No
 
 
 def lines(grid: Grid, outside: npt.NDArray[np.bool_] | None = None) -> list[Place]:
-    """The texts of a sheet that stand in rows outside its tables: titles, notes, legends. ``outside`` marks the rows."""
+    """The texts of a sheet in rows outside its tables: titles, notes, legends. ``outside`` marks the rows."""
     found: list[Place] = []
     for column, one in enumerate(grid.columns):
         rows = np.flatnonzero(one.codes if outside is None else (one.codes != 0) & outside)

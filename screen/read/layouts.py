@@ -1,4 +1,4 @@
-"""A table of a sheet as found: where its header, body and results stand, and from where each field of a result comes."""
+"""A table of a sheet as found: where its header, body and results stand, and whence each field of a result comes."""
 
 from __future__ import annotations
 

@@ -1,12 +1,14 @@
 """The ledger: what became of every cell. In: grids, tables, records and verdicts. Out: LEDGER, in the order read.
 
-One entry for each value cell, with the cells that go with it; one for each other row that is not empty, each column that
-is no result, and each hidden sheet. The entries' ``cells`` add up to the non-empty cells of the sheets that were read.
+One entry for each value cell, with the cells that go with it; one for each other row that is not empty, each column
+that is no result, and each hidden sheet. The entries' cells add up to the non-empty cells of the sheets that were
+read.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -104,7 +106,7 @@ def build_ledger(
             "column": letters(columns[order]),
             "cells": cells,
             "text": pd.Categorical.from_codes(text.codes[order], text.categories),
-            "became": pd.Categorical.from_codes(became_codes[order], list(BECAME)),
+            "became": pd.Categorical.from_codes(became_codes[order], pd.Index(BECAME)),
             "reason": pd.Categorical.from_codes(
                 merged_codes[reason_codes[order]], pd.Index(np.asarray(distinct, dtype=object), dtype=object)
             ),
@@ -136,7 +138,7 @@ def _names(texts: Sequence[str], codes: npt.NDArray[np.integer]) -> tuple[npt.ND
     )
 
 
-def _frame(*columns: Sequence[object]) -> pd.DataFrame:
+def _frame(*columns: Sequence[object] | npt.NDArray[Any]) -> pd.DataFrame:
     names = ("grid", "row", "column", "cells", "text", "became", "reason")
     return pd.DataFrame(dict(zip(names, columns, strict=True))).astype(
         {

@@ -23,12 +23,14 @@ _UNIT_TOKEN = re.compile(
 _DRY = re.compile(
     r"\bdry[\s-]*(?:weight|wt|basis|mass|matter|sediment|solids)\b|\b(?:basis|weights?)\W{1,3}dry\b|[\(\[\s/_-]dry\s*[\)\]]|\bdry$|"
     r"\bd\.?\s?w\.?(?=\W|$)|\bmoisture[\s-]free\b|(?<!not )(?<!not been )\bcorrected for (?:percent |% )?moisture|"
-    r"\btrocken(?:masse|substanz|gewicht)\w*|\bpoids sec\b|\bmati[eè]re s[eè]che\b|\bpeso seco\b|\bdroge stof\b|\bdrooggewicht\b",
+    r"\btrocken(?:masse|substanz|gewicht)\w*|\bpoids sec\b|\bmati[eè]re s[eè]che\b|"
+    r"\bpeso seco\b|\bdroge stof\b|\bdrooggewicht\b",
     re.IGNORECASE,
 )
 _WET = re.compile(
     r"\bwet[\s-]*(?:weight|wt|basis|mass|sediment)\b|\b(?:basis|weights?)\W{1,3}wet\b|[\(\[\s/_-]wet\s*[\)\]]|\bwet$|"
-    r"\bw\.?\s?w\.?(?=\W|$)|\bas[\s-]received\b|\bnot (?:been )?corrected for (?:percent |% )?moisture|\bfresh (?:weight|mass)\b|"
+    r"\bw\.?\s?w\.?(?=\W|$)|\bas[\s-]received\b|\bnot (?:been )?corrected for (?:percent |% )?moisture|"
+    r"\bfresh (?:weight|mass)\b|"
     r"\bfrisch(?:masse|substanz|gewicht)\w*|\bpoids (?:humide|frais)\b|\bpeso h[uú]medo\b|\bnat gewicht\b",
     re.IGNORECASE,
 )
@@ -70,7 +72,7 @@ def unit_in_text(text: str) -> str:
     """The one unit that a title states, as written there; empty for none or for several different ones."""
     if reads_as_unit(text.strip()):
         return text.strip()
-    found = {}
+    found: dict[str, str] = {}
     for match in _UNIT_TOKEN.finditer(text):
         unit = read_unit(match.group()).unit
         if unit:

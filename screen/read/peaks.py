@@ -47,15 +47,15 @@ def name_groups(
     at = {(int(key[row]), substances.names[substances.codes[row]]): int(row) for row in candidates}
     renamed: dict[str, int] = {}
     for (owner, leader), members in groups.items():
-        row = at.get((owner, leader))
-        if row is None:
+        lead = at.get((owner, leader))
+        if lead is None:
             continue
         name = peak_name([leader, *(substances.names[substances.codes[one]] for one in members)])
         if name not in places:
             places[name] = len(substances.names)
             substances.names.append(name)
             renamed[name] = places[name]
-        substances.codes[row] = places[name]
+        substances.codes[lead] = places[name]
         pointers[members] = True
     if renamed:
         substances.facts = describe(substances.names).reset_index(drop=True)

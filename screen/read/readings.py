@@ -14,7 +14,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from screen.read.answers import Answers
-from screen.read.coded import categorical, join, pair_codes, spread, stack, take, used
+from screen.read.coded import categorical, empty, first_cell, first_of, join, pair_codes, spread, take, used
 from screen.read.detection import combine
 from screen.read.grid import TEXT, Column
 from screen.read.meanings import BASES, basis_code, basis_in_text
@@ -73,7 +73,7 @@ class Substances:
 
 
 def read_substances(records: Records, book: NameBook, context: Column) -> Substances:
-    """Each distinct analyte, CAS number and band resolved once. ``context`` says where a table stands (sheet, title)."""
+    """Each distinct analyte, CAS number and band resolved once. ``context``: words on the table, such as its sheet."""
     analyte, cas = records.get("analyte"), records.get("cas")
     whole = [(text, *split_unit(str(text))) for text in analyte.texts]
     units = {str(text): unit for text, _, unit in whole}
@@ -83,7 +83,7 @@ def read_substances(records: Records, book: NameBook, context: Column) -> Substa
     ]
     band = bands[0]
     for other in bands[1:]:
-        band = _first(band, other)
+        band = first_of(band, other)
     codes, first = pair_codes(analyte, cas, band)
     names = [str(analyte.texts[analyte.codes[row]]) for row in first]
     numbers = [str(cas.texts[cas.codes[row]]) for row in first]
@@ -91,21 +91,13 @@ def read_substances(records: Records, book: NameBook, context: Column) -> Substa
     told = book.resolve_many(names, numbers, areas).astype(object)
     told = told.where(told.notna(), "")
     told["analyte"], told["cas"] = names, numbers
-    found = told["substance"].to_numpy(dtype=object)
-    places, distinct = pd.factorize(np.where(found == "", None, found))
+    found = np.array([text or None for text in told["substance"]], dtype=object)
+    places, distinct = pd.factorize(found)
     listed = [str(one) for one in distinct]
     facts = describe(listed).reset_index(drop=True) if listed else describe([]).reset_index(drop=True)
     places = np.asarray(places, dtype=np.int64)
     header = spread(analyte, lambda text: units.get(text, ""))
     return Substances(places[codes] if len(codes) else codes, listed, facts, told, codes, header)
-
-
-def _first(strong: Column, weak: Column) -> Column:
-    both = join([strong, weak])
-    size = len(strong.codes)
-    return Column(
-        np.where(both.codes[:size] != 0, both.codes[:size], both.codes[size:]), both.texts, both.kinds, both.numbers
-    )
 
 
 @dataclass(slots=True)
@@ -130,7 +122,7 @@ def read_numbers(
     files: list[str],
     limit_scale: Floats,
 ) -> Readings:
-    """Values, flags and limits of all records. ``words`` are those of each table; decimal marks are settled per file."""
+    """Values, flags and limits of all records. ``words``: those of each table. Decimal marks are settled per file."""
     decimals = {place: _decimal(records, place, settings, answers, shown) for place, shown in enumerate(files)}
     keys: dict[tuple[object, ...], int] = {}
     of_table = np.zeros(max(len(words), 1), dtype=np.int64)
@@ -156,9 +148,8 @@ def read_numbers(
         parts = [_numbers_of(records, np.arange(0), None, {}, category, settings, limit_scale)]
         order = [np.arange(0)]
     if len(parts) == 1:
-        one = parts[0]
-        one.decimals = decimals
-        return one
+        parts[0].decimals = decimals
+        return parts[0]
     back = np.argsort(np.concatenate(order), kind="stable")
     frame = _under_one_another([part.frame for part in parts]).iloc[back].reset_index(drop=True)
     joined = {
@@ -172,7 +163,7 @@ def read_numbers(
 
 
 def _under_one_another(frames: list[pd.DataFrame]) -> pd.DataFrame:
-    columns = {}
+    columns: dict[str, object] = {}
     for name in frames[0].columns:
         parts = [frame[name] for frame in frames]
         if isinstance(parts[0].dtype, pd.CategoricalDtype):
@@ -212,7 +203,7 @@ def _numbers_of(
     text = records.fields.get("value_text")
     if text is not None:
         text = text if whole else used(take(text, rows))
-        value = _text_first(text, value)
+        value = first_cell(text, value)
     parsed = parse_values(value.texts, value.kinds, value.numbers, mark, legend)
     codes = value.codes
 
@@ -221,7 +212,7 @@ def _numbers_of(
         if column is None:
             return None
         column = column if whole else take(column, rows)
-        return categorical(join([column]) if _distinct(column) else _merged(column))
+        return categorical(column if _distinct(column) else join([column, empty(0)]))
 
     flags = pd.Categorical.from_codes(parsed["flags"].cat.codes.to_numpy()[codes], parsed["flags"].cat.categories)
     sign = records.fields.get("sign")
@@ -242,23 +233,6 @@ def _numbers_of(
 
 def _distinct(column: Column) -> bool:
     return len(set(column.texts.tolist())) == len(column.texts)
-
-
-def _merged(column: Column) -> Column:
-    return join([Column(column.codes, column.texts, column.kinds, column.numbers), Column(*_none())])
-
-
-def _none() -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    return np.zeros(0, np.int32), np.array([""], object), np.zeros(1, np.uint8), np.full(1, np.nan)
-
-
-def _text_first(text: Column, value: Column) -> Column:
-    """The result as text where there is one, for it carries signs and words that a number column cannot."""
-    both = stack([text, value])
-    size = len(value.codes)
-    return Column(
-        np.where(both.codes[:size] != 0, both.codes[:size], both.codes[size:]), both.texts, both.kinds, both.numbers
-    )
 
 
 def _with_sign(sign: Column, records: Records, rows: Ints, whole: bool) -> pd.Categorical:
@@ -339,24 +313,24 @@ def read_basis_and_unit(
     named = substances.header_unit
     wants_percent = substances.flag((substances.facts["unit"] == "%").to_numpy())
     said_percent = np.array([text == "%" for text in named.texts], dtype=bool)[named.codes]
-    unit = _first(own, _only(named, ~said_percent | wants_percent))
+    unit = first_of(own, _only(named, ~said_percent | wants_percent))
     for name in ("value_rest", "analyte_rest", "unit_column"):
         weak = records.get(name)
         readable = np.array(
             [bool(read_unit(str(text)).unit) or name == "unit_column" for text in weak.texts], dtype=bool
         )
-        unit = _first(unit, _only(weak, readable[weak.codes]))
+        unit = first_of(unit, _only(weak, readable[weak.codes]))
     water = substances.in_groups("conventional")
-    unit = _first(unit, _only(records.get("unit_label"), ~water))
-    unit = _first(unit, _only(records.get("unit_title"), ~water))
+    unit = first_of(unit, _only(records.get("unit_label"), ~water))
+    unit = first_of(unit, _only(records.get("unit_title"), ~water))
     stated_somewhere = unit.codes != 0
     narrow, broad = answers.override(records, "unit", substance_texts)
     unreadable = np.array([bool(text) and read_unit(str(text)).unit is None for text in unit.texts], dtype=bool)
-    unit = _first(_only(broad, unreadable[unit.codes]), unit)
-    unit = _first(narrow, _first(unit, broad))
+    unit = first_of(_only(broad, unreadable[unit.codes]), unit)
+    unit = first_of(narrow, first_of(unit, broad))
     if settings.unit:
         silent = _silent(records, stated_somewhere)
-        unit = _first(unit, _only(_constant(settings.unit, len(records)), silent & ~water))
+        unit = first_of(unit, _only(_constant(settings.unit, len(records)), silent & ~water))
     codes, first = pair_codes(unit, substances.codes)
     rows = []
     for row in first:
@@ -391,7 +365,8 @@ def _only(column: Column, where: Bools) -> Column:
 def _silent(records: Records, stated: Bools) -> Bools:
     """Records of sheets in which no record states it."""
     count = np.bincount(records.grid, weights=stated, minlength=int(records.grid.max(initial=0)) + 1)
-    return (count == 0)[records.grid]
+    silent: Bools = (count == 0)[records.grid]
+    return silent
 
 
 def _one_unit(text: str, substances: Substances, place: int) -> tuple[object, ...]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from screen.read.coded import as_shown, constant, empty, join, stack, take, used
+from screen.read.coded import as_shown, constant, empty, first_of, join, stack, take, used
 from screen.read.grid import Column, Grid
 from screen.read.layouts import Place, Table, ValueColumn
 from screen.read.sheet_words import SheetWords
@@ -28,7 +28,7 @@ _MEASURED = ("moisture", "solids", "carbon", "water_content")
 
 @dataclass(slots=True)
 class Records:
-    """One row per value cell. ``file`` and ``table`` are positions in the batch; ``row`` and ``column`` count from 0."""
+    """One row per value cell. ``file`` and ``table`` are places in the batch; ``row`` and ``column`` count from 0."""
 
     file: npt.NDArray[np.int32]
     grid: npt.NDArray[np.int32]
@@ -39,6 +39,7 @@ class Records:
     fields: dict[str, Column] = field(default_factory=dict)
 
     def __len__(self) -> int:
+        """The number of records."""
         return len(self.row)
 
     def get(self, name: str) -> Column:
@@ -117,11 +118,7 @@ def _merged_text(grid: Grid, row: int, column: int) -> str:
 
 def _over(strong: Column, weak: Column | None) -> Column:
     """``strong``, with ``weak`` where it is empty."""
-    if weak is None:
-        return strong
-    both = join([strong, weak])
-    first, second = both.codes[: len(strong.codes)], both.codes[len(strong.codes) :]
-    return Column(np.where(first != 0, first, second), both.texts, both.kinds, both.numbers)
+    return strong if weak is None else first_of(strong, weak)
 
 
 def _unless_missing(strong: Column, weak: Column) -> Column:
@@ -170,9 +167,8 @@ def _with_measured(grid: Grid, table: Table, records: Records, words: SheetWords
         key = next(
             (table.row_fields[name] for name in ("sample", "lab_sample", "station") if name in table.row_fields), None
         )
-        for name in _MEASURED:
-            if name in table.row_fields:
-                found.append(_repeated(grid, table, records, name, key))
+        repeated = [name for name in _MEASURED if name in table.row_fields]
+        found.extend(_repeated(grid, table, records, name, key) for name in repeated)
     for name in _MEASURED:
         place = table.labels.get(name)
         if place is not None and len(records):
@@ -237,7 +233,8 @@ def _labelled(grid: Grid, records: Records, name: str, place: Place) -> Records:
     text = place.text
     label = "Percent Moisture" if name == "moisture" else "Percent Solids" if name == "solids" else ""
     if not label:
-        return Records(*(np.zeros(0, dtype=np.int32) for _ in range(6)), {})
+        nothing = np.zeros(0, dtype=np.int32)
+        return Records(nothing, nothing, nothing, nothing, nothing, nothing)
     cell = grid.cell(place.row, place.column)
     percent = "%" in text or "%" in cell or (place.column > 0 and "%" in grid.cell(place.row, place.column - 1))
     percent = (
@@ -255,7 +252,7 @@ def _labelled(grid: Grid, records: Records, name: str, place: Place) -> Records:
 
 
 def melt_all(parts: Sequence[tuple[int, int, int, Records]]) -> Records:
-    """All records under one another, in the order of file, sheet, row and column. Each part: file, grid, table, records."""
+    """All records under one another, by file, sheet, row and column. Each part: file, grid, table, records."""
     for file, grid, table, records in parts:
         size = len(records)
         records.file = np.full(size, file, dtype=np.int32)
@@ -295,4 +292,5 @@ def _concat(parts: Sequence[Records]) -> Records:
         np.concatenate([getattr(part, name) for part in parts]) if parts else np.zeros(0, dtype=np.int32)
         for name in ("file", "grid", "table", "row", "column", "cells")
     ]
-    return Records(*arrays, fields)
+    file, grid, table, row, column, cells = arrays
+    return Records(file, grid, table, row, column, cells, fields)

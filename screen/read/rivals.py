@@ -1,6 +1,6 @@
 """The records that may be results, put before the choice: same sample, same substance.
 
-In: records with readings and owners. Out: verdicts, by ``choose``, and what is told of it. The method that is meant for a
+In: records with readings and owners. Out: verdicts, by ``choose``, and what is told of it. The method meant for a
 group is data: ``guidelines/vocabulary/methods.csv``.
 """
 
@@ -102,16 +102,14 @@ def _rivals(
     column = records.get("gc_column")
     runs = _texts(owners.run, places)
     said_run = _texts(records.get("run"), places)
-    dilution = pd.to_numeric(
-        pd.Series(_texts(records.get("dilution"), places), dtype=object).replace("", np.nan), errors="coerce"
-    )
+    dilution = pd.to_numeric(np.array(_texts(records.get("dilution"), places), dtype=object), errors="coerce")
     rejected = (frame["why_not"].astype(object) == "rejected-by-lab").to_numpy() | (status[places] == 0)
     doubtful = (frame["why_not"].astype(object) == "tentative").to_numpy()
     return Rivals(
         group=group.astype(np.int64),
         number=frame["read_value"].to_numpy(dtype=np.float64) * scale,
         limit=frame["read_limit"].to_numpy(dtype=np.float64) * scale,
-        kind=frame["kind"].cat.codes.to_numpy(dtype=np.int64),
+        kind=np.asarray(frame["kind"].cat.codes, dtype=np.int64),
         basis=measures.basis[places].astype(np.int64),
         detected=frame["detected"].to_numpy(dtype=bool),
         rejected=rejected | doubtful,
@@ -124,7 +122,7 @@ def _rivals(
             ],
             dtype=bool,
         ),
-        dilution=dilution.to_numpy(dtype=np.float64),
+        dilution=np.asarray(dilution, dtype=np.float64),
         method_rank=_ranks(substances, places, method),
         method=method.codes[places].astype(np.int64),
         column_rank=np.array(
@@ -184,7 +182,8 @@ def _tell_conflicts(records: Records, substances: Substances, owners: Owners, pl
     for (sample, place), rows in told.items():
         grid = [grouped.grids[int(records.grid[row])] for row in rows]
         texts = " and ".join(
-            f"{value.texts[value.codes[row]]} ({one.file}{', ' + one.sheet if one.sheet else ''}, row {int(records.row[row]) + 1})"
+            f"{value.texts[value.codes[row]]} ({one.file}{', ' + one.sheet if one.sheet else ''}, "
+            f"row {int(records.row[row]) + 1})"
             for row, one in zip(rows, grid, strict=True)
         )
         mask = np.zeros(len(records), dtype=bool)
@@ -194,13 +193,17 @@ def _tell_conflicts(records: Records, substances: Substances, owners: Owners, pl
             'Set skip = true for the one that does not hold in an [[answers]], or conflicts = "higher" under [reading].'
         )
         if len(files) > 1:
-            mend = 'If one file is the corrected report, set skip = true for the file that it replaces in an [[answers]], or conflicts = "higher" under [reading].'
+            mend = (
+                "If one file is the corrected report, set skip = true for the file that it replaces in an [[answers]], "
+                'or conflicts = "higher" under [reading].'
+            )
         if shown < 50:
             name = str(owners.sample.texts[sample])
             grouped.tell(
                 mask,
                 "conflict",
-                f"{name}, {substances.names[place]}: different results and nothing says which counts: {texts}; none was taken",
+                f"{name}, {substances.names[place]}: different results and nothing says which counts: {texts}; "
+                "none was taken",
                 mend,
                 "refused",
             )

@@ -1,12 +1,13 @@
 """Whose each record is: sample, place, depth and date, and whether it is a field sample at all.
 
-In: records. Out: ``Owners``: ids, the kind of sample (field, field duplicate, one of the laboratory's own controls), the
-parent of a duplicate, the run. Marks of quality control count in a type column, as a suffix of the laboratory's id where
-its stem is an id too, or as a whole name; an id that only looks like one is asked about (intake handbook 5.1).
+In: records. Out: ``Owners``: ids, the kind of sample (field, field duplicate, one of the laboratory's own controls),
+the parent of a duplicate, the run. Marks of quality control count in a type column, as a suffix of the laboratory's id
+where its stem is an id too, or as a whole name; an id that only looks like one is asked about (intake handbook 5.1).
 """
 
 from __future__ import annotations
 
+import functools
 import re
 from dataclasses import dataclass
 
@@ -15,7 +16,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from screen.model import Problem
-from screen.read.coded import empty, join, pair_codes, spread
+from screen.read.coded import empty, first_of, join, pair_codes, spread
 from screen.read.dates import read_dates
 from screen.read.grid import Column, Grid
 from screen.read.ids import clean_id
@@ -135,7 +136,7 @@ def _plain(column: Column) -> Floats:
 
 
 def _samples(names: dict[str, Column], depth: Column, collected: Column, records: Records) -> Column:
-    """The sample of each record: its own id, else the laboratory's, else the station with what tells samples apart there."""
+    """The sample of each record: its own id, else the laboratory's, else the station and what tells samples apart."""
     sample = names["sample"]
     given = sample.codes != 0
     if given.all():
@@ -143,14 +144,7 @@ def _samples(names: dict[str, Column], depth: Column, collected: Column, records
     else:
         base = sample
         for name in ("lab_sample", "station", "core"):
-            both = join([base, names[name]])
-            size = len(base.codes)
-            base = Column(
-                np.where(both.codes[:size] != 0, both.codes[:size], both.codes[size:]),
-                both.texts,
-                both.kinds,
-                both.numbers,
-            )
+            base = first_of(base, names[name])
     parts = [base]
     if _tells_apart(base, depth, base.codes != 0):
         parts.append(depth)
@@ -193,26 +187,18 @@ def _runs(sample: Column, lab: Column) -> tuple[Column, Column, Column]:
     """Ids with the mark of a run taken off, where the rest is an id too: ``QE-2DL`` is the diluted run of ``QE-2``."""
     size = len(sample.codes)
     run = empty(size)
-    out = []
     for column in (sample, lab):
-        known = set(column.texts.tolist())
-        stems: dict[str, tuple[str, str]] = {}
-        for text in column.texts[1:]:
-            cut = _RUN.match(str(text))
-            if cut and cut["stem"] in known:
-                stems[str(text)] = (cut["stem"], "rerun" if cut["mark"].startswith("R") else "diluted")
-        if not stems:
-            out.append(column)
-            continue
-        marks = spread(column, lambda text, stems=stems: stems.get(text, ("", ""))[1])
-        both = join([run, marks])
-        run = Column(
-            np.where(both.codes[:size] != 0, both.codes[:size], both.codes[size:]), both.texts, both.kinds, both.numbers
-        )
-        out.append(
-            spread(column, lambda text, stems=stems: stems.get(text, (text, ""))[0]) if column is sample else column
-        )
-    return out[0], out[1], run
+        marks = spread(column, functools.partial(_run_of, set(column.texts.tolist()), 1))
+        run = first_of(run, marks)
+    return spread(sample, functools.partial(_run_of, set(sample.texts.tolist()), 0)), lab, run
+
+
+def _run_of(known: set[str], part: int, text: str) -> str:
+    """The id without the mark of a run (part 0), or what the mark means (part 1)."""
+    cut = _RUN.match(text)
+    if not cut or cut["stem"] not in known:
+        return (text, "")[part]
+    return (cut["stem"], "rerun" if cut["mark"].startswith("R") else "diluted")[part]
 
 
 # --- kinds of samples -------------------------------------------------------------------------------------------------
@@ -237,9 +223,7 @@ def _kinds(
     field_samples = set()
     table = words("sample_types", "kind")
     placed = bool((station.codes != 0).any())
-    rows = []
-    for row in first:
-        rows.append([str(one.texts[one.codes[row]]) for one in (sample, lab, types, parent, station)])
+    rows = [[str(one.texts[one.codes[row]]) for one in (sample, lab, types, parent, station)] for row in first]
     for name, _, kind, _, _ in rows:
         if table.get(fold(kind), "field" if not kind else "") == "field":
             field_samples.add(name)
@@ -274,7 +258,7 @@ def _kinds(
             unknown,
             "sample-type-unknown",
             "the sample type {0!r} is not known; its rows are read as field samples",
-            "If they are the laboratory's own controls, say so with read_as (such as MB, LCS, FD) in an [[answers]] for that column.",
+            "If they are the laboratory's controls, say so with read_as (MB, LCS) in an [[answers]] for the column.",
         ),
         (
             asked,
@@ -408,7 +392,10 @@ def _dates(records: Records, grids: list[Grid], orders: dict[int, str | None], p
                 told.add(code)
                 grid, row = grids[int(records.grid[first[place]])], int(records.row[first[place]])
                 if code == "date-ambiguous":
-                    message = f"the date {texts[place]!r} can be read with the day or the month first, and nothing in the file settles it"
+                    message = (
+                        f"the date {texts[place]!r} can be read with the day or the month first, "
+                        "and nothing in the file settles it"
+                    )
                     mend = 'Say it with dates = "day-first" or dates = "month-first" under [reading].'
                 else:
                     message, mend = f"the date {texts[place]!r} is not understood", "Write it as 2026-05-12."

@@ -26,7 +26,7 @@ _LONGEST = 400
 
 @dataclass(slots=True)
 class SheetWords:
-    """``basis`` is strict (rows that say otherwise are refused), ``default_basis`` is meant for rows that say nothing."""
+    """``basis`` is strict (rows that say otherwise are refused), ``default_basis`` for rows that say nothing."""
 
     unit: str = ""
     basis: str = ""
@@ -110,7 +110,8 @@ def _basis(grid: Grid, level: Sequence[Place], words: SheetWords, problems: list
         place = strict[0][0]
         problem = Problem(
             "basis-unclear",
-            f"the notes speak of dry and of wet weight ({place.text[:120]!r}); which holds for the results is not clear, so none was taken",
+            f"the notes speak of dry and of wet weight ({place.text[:120]!r}); which holds for the results is not "
+            "clear, so none was taken",
             'Say it with --basis, or with basis = "dry" (or "wet") in an [[answers]] of this file and sheet.',
             file=grid.file,
             sheet=grid.sheet,

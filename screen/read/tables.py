@@ -57,17 +57,16 @@ def _free(taken: list[tuple[int, int]], rows: int) -> list[tuple[int, int]]:
 def _find_long(grid: Grid, evidence: Evidence) -> list[Table]:
     heads: list[tuple[int, list[tuple[int, str]]]] = []
     for row in evidence.rows_with(["value", "value_text"]):
-        for part in _parts(evidence.fields_in_row(int(row))):
-            heads.append((int(row), part))
-    repeats: dict[tuple, tuple[int, list[int]]] = {}
+        heads.extend((int(row), part) for part in _parts(evidence.fields_in_row(int(row))))
+    repeats: dict[tuple[object, ...], int] = {}
     tables: list[Table] = []
     for position, (row, part) in enumerate(heads):
         left, right = _reach(grid, row, part, [other for at, other in heads if at == row])
         later = [at for at, other in heads[position + 1 :] if at > row and _overlap(other, left, right)]
         end = min(later) if later else grid.rows
         key = (left, right, tuple(grid.cell(row, column) for column in range(left, right + 1)))
-        if key in repeats and _continues(tables[repeats[key][0]], grid, row):
-            table = tables[repeats[key][0]]
+        if key in repeats and _continues(tables[repeats[key]], grid, row):
+            table = tables[repeats[key]]
             body, bands = _long_body(grid, evidence, table, row + 1, end)
             table.headers = (*table.headers, row)
             table.body = np.concatenate([table.body, body])
@@ -77,7 +76,7 @@ def _find_long(grid: Grid, evidence: Evidence) -> list[Table]:
         table = _long_table(grid, row, part, left, right)
         table.body, table.bands = _long_body(grid, evidence, table, row + 1, end)
         if len(table.body):
-            repeats[key] = (len(tables), [])
+            repeats[key] = len(tables)
             tables.append(table)
     return tables
 
@@ -88,7 +87,7 @@ def _continues(table: Table, grid: Grid, row: int) -> bool:
 
 
 def _parts(found: list[tuple[int, str]]) -> list[list[tuple[int, str]]]:
-    """The header cells of one row, cut into tables that stand side by side; parts that are no long header are left out."""
+    """The header cells of one row, cut into tables that stand side by side; what is no long header is left out."""
     if not any(name in ("analyte", "cas") for _, name in found):
         return []
     names = [name for _, name in found]
@@ -165,7 +164,7 @@ def _long_table(grid: Grid, row: int, part: list[tuple[int, str]], left: int, ri
 
 
 def _long_body(grid: Grid, evidence: Evidence, table: Table, start: int, end: int) -> tuple[Rows, Rows]:
-    """Rows of results and, for each, its band row: a lone text in the analyte column's area stands above what follows."""
+    """Rows of results and, for each, its band row: a lone text stands above what follows."""
     span = slice(start, end)
     filled = np.zeros(max(end - start, 0), dtype=np.int16)
     for column in range(table.left, table.right + 1):

@@ -1,8 +1,9 @@
-"""What becomes of each record: one of BECAME and a reason, given once and never changed. Numpy arrays, one per record."""
+"""What becomes of each record: one of BECAME and a reason, given once and never changed; arrays, one per record."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -60,7 +61,8 @@ class Verdicts:
 
     def is_(self, became: str) -> Bools:
         """Which records became this."""
-        return self.became == BECAME.index(became)
+        which: Bools = self.became == BECAME.index(became)
+        return which
 
     def at(self, rows: npt.NDArray[np.integer]) -> Verdicts:
         """The verdicts of the records at ``rows``."""
@@ -69,15 +71,15 @@ class Verdicts:
         few.reasons, few._codes = self.reasons, self._codes
         return few
 
-    def as_categoricals(self) -> tuple[pd.Categorical, pd.Categorical]:
+    def as_categoricals(self) -> tuple[pd.Categorical[Any], pd.Categorical[Any]]:
         """``became`` and ``reason`` as columns of the ledger."""
-        texts = pd.Index(self.reasons[1:], dtype=object)
-        return pd.Categorical.from_codes(self.became, list(BECAME)), pd.Categorical.from_codes(self.reason - 1, texts)
+        became = pd.Categorical.from_codes(self.became, pd.Index(BECAME))
+        return became, pd.Categorical.from_codes(self.reason - 1, pd.Index(self.reasons[1:], dtype=object))
 
 
 def _mask(which: Bools | npt.NDArray[np.integer], length: int) -> Bools:
     if which.dtype == bool:
-        return which
+        return which.astype(bool, copy=False)
     mask = np.zeros(length, dtype=bool)
     mask[which] = True
     return mask

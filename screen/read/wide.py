@@ -5,6 +5,9 @@ In: a coded grid, its evidence and a range of rows. Out: the tables found there.
 
 from __future__ import annotations
 
+import itertools
+from typing import Any
+
 import numpy as np
 import numpy.typing as npt
 
@@ -60,13 +63,9 @@ def find_wide(grid: Grid, evidence: Evidence, first: int, last: int) -> list[Tab
 def _side_by_side(field: npt.NDArray[np.int16], substance: Bools) -> list[range]:
     """The columns of each table of a header row: a second column of sample ids begins a second table."""
     starts = [int(one) for one in np.flatnonzero(_is(field, "sample"))]
-    cuts = [
-        one
-        for before, one in zip(starts, starts[1:], strict=False)
-        if substance[before:one].any() and substance[one:].any()
-    ]
+    cuts = [one for before, one in itertools.pairwise(starts) if substance[before:one].any() and substance[one:].any()]
     edges = [0, *cuts, len(field)]
-    return [range(left, right) for left, right in zip(edges, edges[1:], strict=False)]
+    return [range(left, right) for left, right in itertools.pairwise(edges)]
 
 
 def _is(field: npt.NDArray[np.int16], *names: str) -> Bools:
@@ -97,7 +96,7 @@ def _repeats(grid: Grid, table: Table, again: Table) -> bool:
 
 
 def _down(
-    grid: Grid, evidence: Evidence, first: int, last: int, seen: dict[str, npt.NDArray], offset: int
+    grid: Grid, evidence: Evidence, first: int, last: int, seen: dict[str, npt.NDArray[Any]], offset: int
 ) -> list[Table]:
     """Tables with a column of substances in the rows ``first`` to ``last``, side by side and one under another."""
     span = slice(first - offset, last + 1 - offset)

@@ -12,7 +12,7 @@ from screen.model import Batch
 from screen.read.batch import read
 from screen.settings import Answer, Settings
 
-HEAD = ["Sample", "Lab ID", "Type", "Parent", "Analyte", "Result", "Q", "Val Qual", "RL", "Unit", "Method", "Dilution", "Use", "Fraction", "Matrix"]  # fmt: skip
+HEAD = "Sample,Lab ID,Type,Parent,Analyte,Result,Q,Val Qual,RL,Unit,Method,Dilution,Use,Fraction,Matrix".split(",")
 
 
 def row(sample: str = "AB-1", analyte: str = "Lead", result: Any = 10, **more: Any) -> list[Any]:
