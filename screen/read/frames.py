@@ -17,7 +17,8 @@ from screen.read.coded import first_of
 from screen.read.grid import Column, Grid
 from screen.read.ledger import letters
 from screen.read.meanings import BASES
-from screen.read.readings import Measures, Readings, Substances
+from screen.read.measures import Measures
+from screen.read.readings import Readings, Substances
 from screen.read.records import Records
 from screen.read.samples import Owners
 from screen.read.verdicts import Verdicts

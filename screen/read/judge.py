@@ -14,8 +14,9 @@ from screen.model import WHY_NOT, Problem
 from screen.read.coded import equals, present
 from screen.read.detection import REASONS
 from screen.read.grid import Column, Grid, column_letter
+from screen.read.measures import Measures
 from screen.read.questions import answer_lines, quoted
-from screen.read.readings import Measures, Readings, Substances
+from screen.read.readings import Readings, Substances
 from screen.read.records import Records
 from screen.read.samples import QC_KINDS, Owners
 from screen.read.verdicts import Verdicts

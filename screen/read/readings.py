@@ -1,7 +1,6 @@
-"""What each record says: which substance, which number, in which unit, on which basis.
+"""What each record says: which substance, and which number in the unit that it states.
 
-In: records. Out: ``Readings``, one entry per record, every distinct text resolved once. Refusals are verdicts with the
-code in front; each is told once for all records that share it.
+In: records. Out: ``Substances`` and ``Readings``, one entry per record, every distinct text resolved once.
 """
 
 from __future__ import annotations
@@ -17,7 +16,6 @@ from screen.read.answers import Answers
 from screen.read.coded import categorical, empty, first_cell, first_of, join, pair_codes, spread, take, used
 from screen.read.detection import combine
 from screen.read.grid import TEXT, Column
-from screen.read.meanings import BASES, basis_code, basis_in_text
 from screen.read.numbers import Decimal, decimal_evidence
 from screen.read.qualifiers import Legend, Marks, resolve_marks
 from screen.read.records import Records
@@ -26,10 +24,9 @@ from screen.read.values import parse_values
 from screen.read.vocabulary import look_up
 from screen.reference.names import NameBook, read_band, split_unit
 from screen.reference.substances import describe
-from screen.reference.units import factor, molar_factor, read_unit
 from screen.settings import Settings
 
-__all__ = ["Readings", "Substances", "read_basis_and_unit", "read_numbers", "read_substances"]
+__all__ = ["Readings", "Substances", "column_of", "read_numbers", "read_substances"]
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -225,9 +222,9 @@ def _numbers_of(
     frame = combine(parsed, codes, marks, mdl, rl, group[rows] if not whole else group, settings.limits, settings.zeros)
 
     def shown(name: str) -> Column:
-        return _column_of(marks.codes, marks.table[name])
+        return column_of(marks.codes, marks.table[name])
 
-    hints = _column_of(codes, parsed["hint"])
+    hints = column_of(codes, parsed["hint"])
     return Readings(frame, shown("text"), shown("coelutes_with"), percent, hints, shown("unexplained"))
 
 
@@ -245,7 +242,8 @@ def _with_sign(sign: Column, records: Records, rows: Ints, whole: bool) -> pd.Ca
     return pd.Categorical.from_codes(np.asarray(places)[codes], pd.Index(distinct, dtype=object))
 
 
-def _column_of(codes: npt.NDArray[np.integer], texts: pd.Series) -> Column:
+def column_of(codes: npt.NDArray[np.integer], texts: pd.Series) -> Column:
+    """A column from codes and the texts they point to, which may repeat; missing and empty texts are empty."""
     values = texts.astype(object).fillna("").to_numpy(dtype=object)
     places, distinct = pd.factorize(np.concatenate([np.array([""], dtype=object), values]))
     kinds = np.where(distinct == "", 0, TEXT).astype(np.uint8)
@@ -284,175 +282,3 @@ def _limits(records: Records, rows: Ints, mark: Decimal | None, scale: Floats) -
             here = (each == target) & np.isnan(found[target])
             found[target] = np.where(here, own * (scale[rows] if name == "limit" else 1.0), found[target])
     return found["mdl"], found["rl"]
-
-
-# --- unit and basis ---------------------------------------------------------------------------------------------------
-
-
-@dataclass(slots=True)
-class Measures:
-    """Unit and basis of each record: the unit as shown, its code of refusal, the basis, and the factor to standard."""
-
-    unit: Column
-    code: Column
-    message: Column
-    notice: Column
-    basis: npt.NDArray[np.int8]
-    conflict: Bools
-    factor: Floats
-    canonical: Column
-    equivalents: Bools
-
-
-def read_basis_and_unit(
-    records: Records, substances: Substances, settings: Settings, answers: Answers, percent: Bools
-) -> Measures:
-    """Units and bases by the strength of the place where they stand (intake handbook 4)."""
-    substance_texts = _column_of(substances.codes, pd.Series([*substances.names, ""], dtype=object))
-    own = records.get("unit")
-    named = substances.header_unit
-    wants_percent = substances.flag((substances.facts["unit"] == "%").to_numpy())
-    said_percent = np.array([text == "%" for text in named.texts], dtype=bool)[named.codes]
-    unit = first_of(own, _only(named, ~said_percent | wants_percent))
-    for name in ("value_rest", "analyte_rest", "unit_column"):
-        weak = records.get(name)
-        readable = np.array(
-            [bool(read_unit(str(text)).unit) or name == "unit_column" for text in weak.texts], dtype=bool
-        )
-        unit = first_of(unit, _only(weak, readable[weak.codes]))
-    water = substances.in_groups("conventional")
-    unit = first_of(unit, _only(records.get("unit_label"), ~water))
-    unit = first_of(unit, _only(records.get("unit_title"), ~water))
-    stated_somewhere = unit.codes != 0
-    narrow, broad = answers.override(records, "unit", substance_texts)
-    unreadable = np.array([bool(text) and read_unit(str(text)).unit is None for text in unit.texts], dtype=bool)
-    unit = first_of(_only(broad, unreadable[unit.codes]), unit)
-    unit = first_of(narrow, first_of(unit, broad))
-    if settings.unit:
-        silent = _silent(records, stated_somewhere)
-        unit = first_of(unit, _only(_constant(settings.unit, len(records)), silent & ~water))
-    codes, first = pair_codes(unit, substances.codes)
-    rows = []
-    for row in first:
-        text = str(unit.texts[unit.codes[row]])
-        place = int(substances.codes[row])
-        rows.append(_one_unit(text, substances, place))
-    table = pd.DataFrame(rows, columns=["unit", "basis", "code", "message", "notice", "factor", "equivalents"])
-    basis, conflict = _bases(records, substances, settings, answers, unit, codes, table, substance_texts)
-    return Measures(
-        unit,
-        _column_of(codes, table["code"]),
-        _column_of(codes, table["message"]),
-        _column_of(codes, table["notice"]),
-        basis,
-        conflict,
-        table["factor"].to_numpy(dtype=np.float64)[codes],
-        _column_of(codes, table["unit"]),
-        table["equivalents"].to_numpy(dtype=bool)[codes],
-    )
-
-
-def _constant(text: str, length: int) -> Column:
-    return Column(
-        np.ones(length, np.int32), np.array(["", text], object), np.array([0, TEXT], np.uint8), np.full(2, np.nan)
-    )
-
-
-def _only(column: Column, where: Bools) -> Column:
-    return Column(np.where(where, column.codes, 0).astype(np.int32), column.texts, column.kinds, column.numbers)
-
-
-def _silent(records: Records, stated: Bools) -> Bools:
-    """Records of sheets in which no record states it."""
-    count = np.bincount(records.grid, weights=stated, minlength=int(records.grid.max(initial=0)) + 1)
-    silent: Bools = (count == 0)[records.grid]
-    return silent
-
-
-def _one_unit(text: str, substances: Substances, place: int) -> tuple[object, ...]:
-    name = substances.names[place] if place >= 0 else ""
-    group = str(substances.facts["group"].iloc[place]) if place >= 0 else ""
-    if not text:
-        return "", 0, "unit-missing", "no unit is given in the row, the header or a note", "", np.nan, False
-    read = read_unit(text, group)
-    if read.unit is None:
-        return "", 0, read.code, read.message, "", np.nan, False
-    basis = BASES.index(read.basis) if read.basis in BASES else 0
-    if place < 0:
-        return read.unit, basis, "", "", "", np.nan, read.toxic_equivalents
-    standard = str(substances.facts["unit"].iloc[place])
-    scale = factor(read.unit, standard)
-    if scale is None:
-        moles = molar_factor(name)
-        through = factor(read.unit, "mg/kg")
-        scale = moles * through if moles is not None and through is not None and standard == "umol/g" else None
-    if read.expressed and not name.endswith(f"(as {read.expressed})"):
-        message = f"the unit {text!r} states the mass as {read.expressed}; {name} is not stated so in its name"
-        return read.unit, basis, "unit-expressed", message, "", np.nan, read.toxic_equivalents
-    if scale is None:
-        message = f"the unit {text!r} cannot be brought to {standard or 'the unit'} of {name}"
-        return read.unit, basis, "unit-unfit", message, "", np.nan, read.toxic_equivalents
-    return read.unit, basis, "", "", read.message, scale, read.toxic_equivalents
-
-
-def _bases(
-    records: Records,
-    substances: Substances,
-    settings: Settings,
-    answers: Answers,
-    unit: Column,
-    unit_codes: Ints,
-    table: pd.DataFrame,
-    substance_texts: Column,
-) -> tuple[npt.NDArray[np.int8], Bools]:
-    def codes_of(name: str) -> npt.NDArray[np.int8]:
-        column = records.get(name)
-        return np.array([basis_code(str(text)) for text in column.texts], dtype=np.int8)[column.codes]
-
-    def of_rest(name: str) -> npt.NDArray[np.int8]:
-        column = records.get(name)
-        read = [read_unit(str(text)).basis if read_unit(str(text)).unit else "" for text in column.texts]
-        bare = [BASES.index(one) if one in BASES else 0 for one in read]
-        said = [
-            code or (basis_code(str(text)) if str(text) and not read_unit(str(text)).unit else 0)
-            for code, text in zip(bare, column.texts, strict=True)
-        ]
-        return np.array([code if code < BASES.index("refused") else 0 for code in said], dtype=np.int8)[column.codes]
-
-    def in_words(name: str) -> npt.NDArray[np.int8]:
-        column = records.get(name)
-        said = [basis_in_text(str(text)).basis for text in column.texts]
-        return np.array([BASES.index(one) if one in BASES else 0 for one in said], dtype=np.int8)[column.codes]
-
-    from_unit = table["basis"].to_numpy(dtype=np.int8)[unit_codes] if len(unit_codes) else np.zeros(0, dtype=np.int8)
-    strict = [
-        codes_of("basis"),
-        from_unit,
-        in_words("analyte_other"),
-        of_rest("value_rest"),
-        of_rest("analyte_rest"),
-        of_rest("unit_column"),
-        codes_of("basis_column"),
-        codes_of("basis_label"),
-        of_rest("unit_label"),
-        codes_of("basis_title"),
-    ]
-    basis = np.zeros(len(records), dtype=np.int8)
-    conflict = np.zeros(len(records), dtype=bool)
-    for level in strict:
-        conflict |= (basis > 0) & (level > 0) & (level != basis)
-        basis = np.where(basis > 0, basis, level)
-    basis = np.where(basis > 0, basis, codes_of("basis_default"))
-    stated = basis > 0
-    narrow, broad = answers.override(records, "basis", substance_texts)
-    said, fills = (
-        np.array([basis_code(str(text)) for text in column.texts], dtype=np.int8)[column.codes]
-        for column in (narrow, broad)
-    )
-    basis = np.where((fills > 0) & (conflict | (basis == 0)), fills, basis)
-    basis = np.where(said > 0, said, basis)
-    conflict &= (said == 0) & (fills == 0)
-    if settings.basis:
-        basis = np.where((basis == 0) & _silent(records, stated), BASES.index(settings.basis), basis)
-    needs = substances.flag(substances.facts["needs_basis"].to_numpy(dtype=bool), missing=True)
-    return basis.astype(np.int8), conflict & needs

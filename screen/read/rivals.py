@@ -17,7 +17,8 @@ from screen.read.choose import Rivals, choose
 from screen.read.coded import pair_codes
 from screen.read.grid import Column
 from screen.read.judge import Grouped
-from screen.read.readings import Measures, Readings, Substances
+from screen.read.measures import Measures
+from screen.read.readings import Readings, Substances
 from screen.read.records import Records
 from screen.read.samples import Owners
 from screen.read.verdicts import Verdicts
