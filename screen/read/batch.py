@@ -26,10 +26,11 @@ from screen.read.ids import near_ids
 from screen.read.judge import Grouped, ask_for_basis, judge, why_not
 from screen.read.layouts import Table
 from screen.read.ledger import build_ledger
+from screen.read.measures import read_basis_and_unit
 from screen.read.peaks import beside_group, name_groups
 from screen.read.places import join_places, placed
 from screen.read.questions import questions_of, tables_of
-from screen.read.readings import Substances, read_basis_and_unit, read_numbers, read_substances
+from screen.read.readings import Substances, read_numbers, read_substances
 from screen.read.records import Records, melt, melt_all
 from screen.read.rivals import settle
 from screen.read.samples import read_owners

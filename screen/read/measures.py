@@ -1,7 +1,7 @@
 """Units and bases of the records, by the strength of the place where they stand (intake handbook 4).
 
-In: records and their substances. Out: ``Measures``: the unit as shown, the basis, and the exact factor to the substance's
-standard unit, each distinct pair of unit and substance worked out once. Nothing is assumed.
+In: records and their substances. Out: ``Measures``: the unit as shown, the basis, and the exact factor to the
+substance's standard unit, each distinct pair of unit and substance worked out once. Nothing is assumed.
 """
 
 from __future__ import annotations
