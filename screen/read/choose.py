@@ -31,7 +31,7 @@ class Rivals:
 
     ``number`` and ``limit`` are in one unit and on the basis of ``basis``; ``kind`` an integer. ``dilution`` is NaN
     where not stated, ``method_rank`` 99 where no rule names the method, ``column_rank`` 0 for primary, 1 for
-    confirmation, 9 where not stated. ``use``: 1 yes, 0 no, -1 not stated. ``replicates`` (solids, carbon) stay side by side.
+    confirmation, 9 where not stated. ``use``: 1 yes, 0 no, -1 not stated. ``replicates`` stay side by side.
     """
 
     group: Ints
