@@ -1,8 +1,8 @@
 """Grain-size classes and sieves: a substance of its own for each limit that a sheet prints.
 
-In: a name as printed. Out: the canonical name, which keeps the printed limit in its own unit (``Coarse sand (0.425
-mm)``, ``Grain size 75 um``, ``Passing 0.075 mm``), so that no two classes are mixed and a cumulative figure never passes
-for a class. A sieve number stands only where no length is printed beside it. The words are data:
+In: a name as printed. Out: the canonical name, which keeps the printed limit in its own unit (``Grain size 75 um``,
+``Coarse sand (0.425 mm)``, ``Passing 0.075 mm``), so that no two classes are mixed and a cumulative figure never
+passes for a class. A sieve number stands only where no length is printed beside it. The words are data:
 `guidelines/vocabulary/grain_words.csv`.
 """
 

@@ -6,10 +6,10 @@ coeluting peaks, labelled standards) or without the words at its end that say no
 
 from __future__ import annotations
 
-import difflib
 import re
 from dataclasses import dataclass
-from functools import cache
+from difflib import get_close_matches
+from functools import cache, lru_cache
 
 from screen.reference.congeners import Structure, read_numbers, read_structure
 from screen.reference.folding import cas_check_digit_holds, fold, plain
@@ -25,7 +25,7 @@ _ORGANIC = ("pah", "pcb-congener", "pcb-aroclor", "pesticide", "dioxin", "other"
 _FOOTNOTE = re.compile(r"(?<=\S)(?:[\s]*[*†‡§¶#]+|[⁰¹²³⁴-⁹]+)$")
 _LABELLED = re.compile(
     r"(?:(?<=[a-z)\d])-|(?<=[a-z)\d])\(|(?<=ene|nol|nyl|ine|ate) ?)d\d{1,2}(?![\da-z])"
-    r"|(?<![a-z\d])(?:13c|c13|37cl)(?![a-z])"
+    r"|(?<![a-z\d])(?:13c|37cl)(?![a-z])|(?<![a-z\d])c13(?![a-z\d])"
     r"|(?<![a-z])(?:surr|surrogate|surrogates|internal standard|labell?ed)(?![a-z])"
 )
 _LAST_BRACKET = re.compile(r"(?P<base>.*\S) ?\((?P<inner>[^()]*(?:\([^()]*\)[^()]*)*)\)")
@@ -35,7 +35,10 @@ _DEEPEST = 5
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """What a name says: a canonical substance with its coelution flag, a surrogate, or why it can be neither."""
+    """What a name says: a canonical substance with its coelution flag, a surrogate, or why it can be neither.
+
+    ``wrong`` goes on after the name: ``names two substances ...``.
+    """
 
     substance: str
     coelution: str = ""
@@ -62,6 +65,8 @@ class NameIndex:
         self._names: dict[str, dict[str, str]] = {}
         self._structures: dict[Structure, str] = {}
         self._own = own
+        #: A known name that looks like the given one and has the same digits, for the eye only; "" for none.
+        self.nearest = lru_cache(maxsize=1024)(self._nearest)
         self._fill()
 
     def kind(self, substance: str) -> str:
@@ -72,11 +77,15 @@ class NameIndex:
         """The members of a canonical name; of an ambiguous one what it may be."""
         return self._members[substance] if substance in self._members else _peak(substance)[2]
 
-    def nearest(self, name: str) -> str:
+    def elsewhere(self, name: str) -> dict[str, str]:
+        """What ``name`` says in other bands than that of the sheet: substances by band."""
+        return self._names.get(fold(name), {})
+
+    def _nearest(self, name: str) -> str:
         """A known name that looks like ``name`` and has the same digits, for the eye only."""
         key = fold(name)
         like = [other for other in self._by_digits.get(_digits(key), ()) if 3 < len(other) <= len(key) + 3]
-        near = difflib.get_close_matches(key, like, n=1, cutoff=0.8)
+        near = get_close_matches(key, like, n=1, cutoff=0.8)
         return self._printed[near[0]] if near else ""
 
     def _fill(self) -> None:
@@ -149,7 +158,7 @@ class NameIndex:
             return Found(group) if group else None
         if listed.wrong:
             numbers = ", ".join(map(str, listed.wrong))
-            wrong = f"No PCB has the number {numbers}: congeners run from 1 to {HIGHEST_CONGENER}."
+            wrong = f"names PCB {numbers}, which is none: congeners run from 1 to {HIGHEST_CONGENER}."
             return Found("", wrong=wrong)
         return Found(peak_name(listed.members), listed.flag)
 
@@ -176,12 +185,15 @@ class NameIndex:
         for one, other in ((outer, inner), (inner, outer)):
             if self.kind(one.substance) == "ambiguous" and other.substance in self.members(one.substance):
                 return other
-        both = f"{text!r} names two substances, {outer.substance} and {inner.substance}. Write one of the two."
+        both = f"names two substances, {outer.substance} and {inner.substance}. Write one of the two."
         return Found("", wrong=both, code="ambiguous-name")
 
     def _joined(self, text: str, band: str, depth: int) -> Found | None:
-        """``pcb-85 + 4,4'-dde``: substances that leave the instrument as one peak."""
-        parts = _split_outside_brackets(text)
+        """``pcb-85 + 4,4'-dde``: substances that leave the instrument as one peak.
+
+        A stroke between others than PCBs may also be a ratio: only a peak of the table is read so.
+        """
+        parts, signs = _split_outside_brackets(text)
         if len(parts) < 2:
             return None
         members: list[str] = []
@@ -194,7 +206,13 @@ class NameIndex:
             if kind not in _MAY_COELUTE or group not in _ORGANIC:
                 return None
             members.extend(inside)
-        return Found(peak_name(members)) if len(set(members)) > 1 else None
+        if len(set(members)) < 2:
+            return None
+        peak = peak_name(members)
+        if "/" in signs and peak not in self._kind and not any(name.startswith("PCB-") for name in members):
+            wrong = "may be a ratio or one peak of two substances. Write them with + if they are one peak."
+            return Found("", wrong=wrong, code="ambiguous-name")
+        return Found(peak)
 
     def _shortened(self, text: str, name: str, band: str, depth: int) -> Found | None:
         """The name without what stands at its end or front and says nothing of the substance."""
@@ -238,13 +256,15 @@ def _scopes(band: str) -> tuple[str, ...]:
     return tuple(scope for scope in dict.fromkeys((band, broad, "")) if scope is not None)
 
 
-def _split_outside_brackets(text: str) -> list[str]:
-    parts, depth, start = [], 0, 0
+def _split_outside_brackets(text: str) -> tuple[list[str], set[str]]:
+    """The parts of ``text`` between the signs that join substances, and these signs."""
+    parts, signs, depth, start = [], set(), 0, 0
     for found in re.finditer(r"[()]| and |[/+&]", text):
         sign = found.group()
         if sign in "()":
             depth += 1 if sign == "(" else -1
         elif depth == 0:
             parts.append(text[start : found.start()].strip())
+            signs.add(sign)
             start = found.end()
-    return [*parts, text[start:].strip()] if parts else [text]
+    return [*parts, text[start:].strip()], signs

@@ -11,9 +11,9 @@ from functools import cache
 
 from screen.reference.folding import plain
 from screen.reference.locate import read_table
-from screen.reference.units import states_unit
+from screen.reference.units import read_basis, read_unit, states_unit
 
-__all__ = ["guard_in", "read_band", "split_unit", "without_tail"]
+__all__ = ["guard_in", "read_band", "said_in_name", "split_unit", "without_tail"]
 
 _MASSES_ALONE = frozenset(("g", "kg", "mg", "ug", "ng"))
 _LENGTHS = frozenset(("mm", "um", "µm", "μm"))
@@ -53,6 +53,29 @@ def split_unit(name: str) -> tuple[str, str]:
     if text.startswith("%") or plain(text).startswith(("percent ", "pct ")):
         return text, "%"
     return text, ""
+
+
+def said_in_name(name: str) -> tuple[str, str]:
+    """The unit and the basis that stand at the end of a name, as texts for ``read_unit`` and ``read_basis``.
+
+    ``Pyrene, solids, recoverable, dry weight, micrograms per kilogram`` gives ``("micrograms per kilogram", "dry
+    weight")`` and ``Copper, mg/kg dry`` gives ``("mg/kg dry", "dry")``; "" for what is not said. Two different bases
+    are both given, joined by a semicolon, which ``read_basis`` refuses.
+    """
+    unit, text = "", name.strip()
+    bases: dict[str, str] = {}
+    while text:
+        head, said = split_unit(text)
+        if said:
+            unit = unit or said
+            bases.setdefault(read_unit(said).basis, read_unit(said).basis)
+        if head == text:
+            words = plain(text)
+            head = without_tail(words)
+            word = words[len(head) :].strip(" ,;-:()") if head else ""
+            bases.setdefault(read_basis(word) or "", word)
+        text = head
+    return unit, "; ".join(words for basis, words in bases.items() if basis)
 
 
 def _unbalanced(text: str) -> bool:

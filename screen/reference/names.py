@@ -21,11 +21,22 @@ import pandas as pd
 from screen.reference.congeners import RENUMBERED
 from screen.reference.folding import cas_check_digit_holds, fold, read_cas
 from screen.reference.name_index import NameIndex
-from screen.reference.name_words import guard_in, read_band, split_unit
+from screen.reference.name_words import guard_in, read_band, said_in_name, split_unit
 from screen.reference.substances import table
 
-__all__ = ["NameBook", "NamesFileError", "Resolution", "fold", "name_book", "read_band", "split_unit"]
+__all__ = [
+    "NameBook",
+    "NamesFileError",
+    "Resolution",
+    "fold",
+    "name_book",
+    "read_band",
+    "said_in_name",
+    "split_unit",
+]
 
+#: A sheet of unknown names must not take minutes: likenesses are looked for only this many of them.
+MOST_SUGGESTIONS = 200
 _ROLES = {"lab-total": "lab-total", "surrogate": "surrogate", "derived": "derived", "attribute": "derived"}
 
 
@@ -70,13 +81,13 @@ class NameBook:
             for name, cas, others in zip(known, frame["cas"], frame["other_cas"], strict=True)
         }
 
-    def resolve(self, name: str, cas: str = "", band: str = "") -> Resolution:
+    def resolve(self, name: str, cas: str = "", band: str = "", suggest: bool = True) -> Resolution:
         """What ``name`` stands for, given the registry number and the band (:func:`read_band`) beside it.
 
         A registry number with a right check digit goes before the name; where the two say different things the row is
         refused, except for the congeners that two published lists number differently (107-109, 199-201), where the
         registry number decides. Text in the CAS cell that is no registry number is ignored; a wrong check digit is a
-        notice.
+        notice. ``suggest`` is whether a known name that looks like an unknown one is looked for, which takes long.
         """
         name = name.strip()
         number, holds = read_cas(cas)
@@ -87,9 +98,9 @@ class NameBook:
         by_cas = self._index.by_cas.get(number, "")
         found = self._index.find(name, band) if name else None
         if found is None:
-            return self._unnamed(name, number, by_cas, notice)
+            return self._unnamed(name, number, by_cas, notice, suggest)
         if found.wrong:
-            return Resolution(None, "none", found.code, found.wrong, notice=notice)
+            return Resolution(None, "none", found.code, f"{name!r} {found.wrong}", notice=notice)
         if found.surrogate:
             return Resolution(found.substance or None, "surrogate", notice=notice)
         substance = found.substance
@@ -107,7 +118,7 @@ class NameBook:
         role = _ROLES.get(self._index.kind(substance), "analyte")
         return Resolution(substance, role, notice=notice, coelution=found.coelution, points_to=points_to)
 
-    def _unnamed(self, name: str, number: str, by_cas: str, notice: str) -> Resolution:
+    def _unnamed(self, name: str, number: str, by_cas: str, notice: str, suggest: bool) -> Resolution:
         """The answer where the name alone says nothing: the registry number's, unless the name forbids it."""
         guard = guard_in(name)
         if by_cas and guard:
@@ -119,6 +130,14 @@ class NameBook:
             return Resolution(by_cas, role, notice=told)
         if not name:
             return Resolution(None, "none", "unknown-substance", "The row names no substance.", notice=notice)
+        elsewhere = self._index.elsewhere(name)
+        if elsewhere:
+            places = " and ".join(f"{substance} ({where})" for where, substance in elsewhere.items())
+            message = f"{name!r} is a name only within a group: {places}. Name the group, or write it in full."
+            return Resolution(None, "none", "ambiguous-name", message, notice=notice)
+        if not suggest:
+            message = f"{name!r} is not a known substance. So many names are unknown that no likeness was looked for."
+            return Resolution(None, "none", "unknown-substance", message, notice=notice)
         near = self._index.nearest(name)
         hint = f" Did you mean {near}?" if near else ""
         return Resolution(None, "none", "unknown-substance", f"{name!r} is not a known substance.{hint}", near, notice)
@@ -152,21 +171,28 @@ class NameBook:
     def resolve_many(self, names: Sequence[str], cass: Sequence[str], bands: Sequence[str]) -> pd.DataFrame:
         """:meth:`resolve` for whole columns of equal length: one row each, in order, every triple resolved once.
 
-        The columns are the fields of :class:`Resolution`, as categoricals; "" and None are missing.
+        The columns are the fields of :class:`Resolution`, as categoricals; "" and None are missing. A likeness is
+        looked for the first :data:`MOST_SUGGESTIONS` unknown names only; the message of the others says so.
         """
-        coded = [
-            pd.factorize(np.asarray(column, dtype=object), use_na_sentinel=True) for column in (names, cass, bands)
-        ]
-        codes = np.stack([part[0] for part in coded], axis=1)
-        unique, place = np.unique(codes, axis=0, return_inverse=True) if len(codes) else (codes, np.zeros(0, dtype=int))
-        answers = [
-            self.resolve(*(str(part[1][code]) if code >= 0 else "" for part, code in zip(coded, triple, strict=True)))
-            for triple in unique
-        ]
+        triples = np.zeros(len(names), dtype=np.int64)
+        texts: list[list[str]] = []
+        for column in (names, cass, bands):
+            codes, found = pd.factorize(np.asarray(column, dtype=object), use_na_sentinel=True)
+            texts.append([*map(str, found), ""])
+            triples = triples * len(texts[-1]) + codes % len(texts[-1])
+        unique, place = np.unique(triples, return_inverse=True)
+        parts = np.unravel_index(unique, [len(known) for known in texts])
+        answers: list[Resolution] = []
+        asked: set[str] = set()
+        for triple in zip(*parts, strict=True):
+            name, cas, band = (known[code] for known, code in zip(texts, triple, strict=True))
+            answers.append(self.resolve(name, cas, band, name in asked or len(asked) < MOST_SUGGESTIONS))
+            if answers[-1].code == "unknown-substance":
+                asked.add(name)
         columns = {}
         for field in fields(Resolution):
-            texts = pd.Categorical([getattr(answer, field.name) or None for answer in answers])
-            columns[field.name] = pd.Categorical.from_codes(texts.codes[place.ravel()], dtype=texts.dtype)
+            given = pd.Categorical([getattr(answer, field.name) or None for answer in answers])
+            columns[field.name] = pd.Categorical.from_codes(given.codes[place.ravel()], dtype=given.dtype)
         return pd.DataFrame(columns)
 
 

@@ -152,9 +152,9 @@ def _grain_size(name: str, known: pd.DataFrame) -> dict[str, Any] | None:
     if not name or read_grain_size(name) != name:
         return None
     like = name.partition(" (")[0]
-    row = known.loc[like if like in known.index else "Sieve passing"]
+    place = _order()[like if like in known.index else "Sieve passing"]
     own = {"kind": "single", "members": (name,), "note": "The limit is as printed.", "evidence": "its name"}
-    return dict(zip(known.columns, row.tolist(), strict=True)) | own
+    return dict(zip(known.columns, known.iloc[place].tolist(), strict=True)) | own
 
 
 def _unknown(name: str, order: int) -> dict[str, Any]:

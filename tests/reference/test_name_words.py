@@ -2,8 +2,9 @@
 
 import pytest
 
-from screen.reference.name_words import guard_in, read_band, split_unit
+from screen.reference.name_words import guard_in, read_band, said_in_name, split_unit
 from screen.reference.names import NamesFileError, name_book
+from screen.reference.units import read_basis
 
 
 @pytest.mark.parametrize(
@@ -102,3 +103,35 @@ def test_own_names_leave_the_built_in_ones_alone(tmp_path):
     path.write_text("name,substance\nFLU,Fluorene\n", encoding="utf-8")
     name_book(path)
     assert name_book().resolve("FLU").substance is None
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        # names of a federal survey's second laboratory, 2017 (public data)
+        (
+            "Anthracene, solids, recoverable, dry weight, micrograms per kilogram",
+            ("micrograms per kilogram", "dry weight"),
+        ),
+        ("Bisphenol A-d14, surrogate, solids, recoverable, percent recovery", ("percent recovery", "")),
+        ("Copper, mg/kg dry", ("mg/kg dry", "dry")),
+        ("Lead (mg/kg)", ("mg/kg", "")),
+        ("Lead, dry weight", ("", "dry weight")),
+        ("Lead (wet wt)", ("", "wet wt")),
+        ("Zinc, as received, mg/kg", ("mg/kg", "as received")),
+        ("Zinc, dry weight, mg/kg dw", ("mg/kg dw", "dry")),
+        ("% Solids", ("%", "")),
+        ("Benzo(a)pyrene", ("", "")),
+        ("Total solids", ("", "")),
+        ("Sieved dry, 63 um", ("", "")),
+        ("", ("", "")),
+    ],
+)
+def test_unit_and_basis_that_a_name_states(name, said):
+    assert said_in_name(name) == said
+
+
+def test_two_bases_in_one_name_are_both_told_and_refused():
+    basis = said_in_name("Lead, wet weight, mg/kg dry")[1]
+    assert basis == "dry; wet weight"
+    assert read_basis(basis) is None

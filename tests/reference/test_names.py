@@ -5,9 +5,10 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from screen.reference import name_index
 from screen.reference.folding import fold, plain, read_cas
 from screen.reference.locate import read_table
-from screen.reference.names import name_book
+from screen.reference.names import MOST_SUGGESTIONS, name_book
 from screen.reference.substances import table
 
 BOOK = name_book()
@@ -235,9 +236,93 @@ def test_ambiguous_names_are_refused(name):
     assert repr(name) in answer.message
 
 
+#: Names that a project's own list gives to one substance and that this table refuses without more, and why.
+REFUSED = {
+    "HCE": "heptachlor epoxide or hexachloroethane",
+    "HCB": "hexachlorobenzene or hexachlorobiphenyl",
+    "FLU": "fluorene or fluoranthene",
+    "DBT": "dibenzothiophene or dibutyltin",
+    "TDE": "an isomer of DDD or the sum of two, like a bare DDD",
+    "BHC": "one isomer, the technical mixture or the sum",
+    "Benzofluoranthene": "one isomer or the group",
+    "1,2-Benzopyrene": "benzo(a)pyrene or benzo(e)pyrene, by the numbering in use",
+    "OC": "organic carbon or organochlorines",
+    "TS %": "total solids or total sulfur, both in per cent",
+    "Dry weight": "percent solids, a mass or the basis of the results",
+    "N1": "an alkyl code: whole-cell and among PAHs only",
+    "C1P/A": "an alkyl code: whole-cell and among PAHs only",
+    "FP1": "an alkyl code: whole-cell and among PAHs only",
+    "BC1": "an alkyl code: whole-cell and among PAHs only",
+    "D4": "an alkyl code: whole-cell and among PAHs only",
+    "Fluoranthene/Pyrene": "a ratio or one peak",
+}
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_a_name_that_may_mean_two_things_is_refused_on_purpose(name):
+    answer = BOOK.resolve(name)
+    assert (answer.substance, answer.role, answer.code) == (None, "none", "ambiguous-name"), REFUSED[name]
+
+
+@pytest.mark.parametrize(
+    ("name", "expected"),
+    [
+        ("∑DDT4", "DDTs, sum of 4 (lab)"),
+        ("TEQ (WHO 2005)", "Dioxin TEQ, WHO 2005 (lab)"),
+        ("Total PAH16", "Total PAHs, 16 (lab)"),
+        ("% Dry weight", "Percent solids"),
+        ("2,2,4,5,6,7,8,8-Octachloro-2,3,3a,4,7,7a-hexahydro-4,7-methano-1H-indene", "trans-Chlordane"),
+    ],
+)
+def test_names_of_the_project_list_that_are_clear(name, expected):
+    assert substance(name) == expected
+
+
+def test_a_sum_of_four_ddts_is_compared_with_no_total_of_ours():
+    assert table().loc["DDTs, sum of 4 (lab)", "lab_total_of"] == ""
+
+
+# ---- a stroke between substances: a peak, or a ratio
+
+
+@pytest.mark.parametrize(
+    "name", ["Fluoranthene/Pyrene", "Fluoranthene / Chrysene", "Fluoranthene/Pyrene ratio", "4,4'-DDE/4,4'-DDT"]
+)
+def test_a_stroke_that_may_be_a_ratio_is_refused(name):
+    answer = BOOK.resolve(name)
+    assert (answer.substance, answer.code) == (None, "ambiguous-name")
+    assert repr(name) in answer.message and "ratio" in answer.message
+
+
+@pytest.mark.parametrize(
+    ("name", "expected"),
+    [
+        ("Triphenylene/Chrysene", "Chrysene/Triphenylene"),
+        ("Anthracene/Phenanthrene", "C0-Phenanthrenes/Anthracenes"),
+        ("Dieldrin/4,4'-DDE", "4,4'-DDE/Dieldrin coelution"),
+    ],
+)
+def test_a_peak_of_the_table_is_no_ratio(name, expected):
+    assert substance(name) == expected
+
+
+@pytest.mark.parametrize(
+    ("name", "expected"), [("Fluoranthene + Pyrene", "Fluoranthene/Pyrene"), ("PCB-28/31", "PCB-28/31")]
+)
+def test_other_peaks(name, expected):
+    assert substance(name) == expected
+
+
 @pytest.mark.parametrize(
     ("name", "band", "expected"),
     [
+        ("HCE", "pesticide", "Heptachlor epoxide"),
+        ("Dry weight", "solids", "Percent solids"),
+        ("N1", "pah", "C1-Naphthalenes"),
+        ("C1P/A", "pah", "C1-Phenanthrenes/Anthracenes"),
+        ("FP1", "pah", "C1-Fluoranthenes/Pyrenes"),
+        ("BC1", "pah", "C1-Benzanthracenes/Chrysenes"),
+        ("D4", "pah", "C4-Dibenzothiophenes"),
         ("DBT", "pah", "Dibenzothiophene"),
         ("DBT", "organotin", "Dibutyltin"),
         ("HCB", "pesticide", "Hexachlorobenzene"),
@@ -400,3 +485,21 @@ def test_resolve_many_of_nothing():
 def test_resolve_many_takes_missing_as_empty():
     frame = BOOK.resolve_many(pd.Series(["Lead", None], dtype="category"), [None, "7440-66-6"], [None, None])
     assert list(frame["substance"]) == ["Lead", "Zinc"]
+
+
+def test_likenesses_are_looked_for_a_few_unknown_names_only(monkeypatch):
+    calls = []
+    monkeypatch.setattr(name_index, "get_close_matches", lambda *given, **_: calls.append(given) or [])
+    names = [f"Unknown thing x{i}" for i in range(20_000)]
+    frame = BOOK.resolve_many(names, [""] * len(names), [""] * len(names))
+    assert set(frame["code"]) == {"unknown-substance"}
+    assert len(calls) <= MOST_SUGGESTIONS
+    assert frame["message"].str.contains("no likeness was looked for").sum() == len(names) - MOST_SUGGESTIONS
+
+
+def test_one_unknown_name_in_many_rows_is_looked_for_once(monkeypatch):
+    calls = []
+    monkeypatch.setattr(name_index, "get_close_matches", lambda *given, **_: calls.append(given) or ["cadmium"])
+    frame = BOOK.resolve_many(["Cadmiunn"] * 500, [f"code {i}" for i in range(500)], [""] * 500)
+    assert set(frame["suggestion"]) == {"Cadmium"}
+    assert len(calls) == 1
