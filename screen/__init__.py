@@ -10,35 +10,49 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from screen.compare import compare as compare
-    from screen.compare import stations as stations
+    from screen.compare.findings import compare as compare
+    from screen.compare.stations import summarise_stations as stations
     from screen.model import Batch as Batch
     from screen.model import Problem as Problem
     from screen.model import Run as Run
-    from screen.normalise import normalise as normalise
+    from screen.pipeline import report as report
     from screen.pipeline import run as run
-    from screen.read import read as read
-    from screen.report import report as report
     from screen.settings import Settings as Settings
+    from screen.stages.normalise import normalise as normalise
+    from screen.stages.read.batch import read as read
     from screen.sums import total as total
 
+#: Where each public name is made, and what it is called there.
 _WHERE = {
-    "Batch": "screen.model",
-    "Problem": "screen.model",
-    "Run": "screen.model",
-    "Settings": "screen.settings",
-    "compare": "screen.compare",
-    "normalise": "screen.normalise",
-    "read": "screen.read",
-    "report": "screen.report",
-    "run": "screen.pipeline",
-    "stations": "screen.compare",
-    "total": "screen.sums",
+    "Batch": ("screen.model", "Batch"),
+    "Problem": ("screen.model", "Problem"),
+    "Run": ("screen.model", "Run"),
+    "Settings": ("screen.settings", "Settings"),
+    "compare": ("screen.compare.findings", "compare"),
+    "normalise": ("screen.stages.normalise", "normalise"),
+    "read": ("screen.stages.read.batch", "read"),
+    "report": ("screen.pipeline", "report"),
+    "run": ("screen.pipeline", "run"),
+    "stations": ("screen.compare.stations", "summarise_stations"),
+    "total": ("screen.sums", "total"),
 }
-__all__ = sorted(_WHERE)
+__all__ = [
+    "Batch",
+    "Problem",
+    "Run",
+    "Settings",
+    "compare",
+    "normalise",
+    "read",
+    "report",
+    "run",
+    "stations",
+    "total",
+]
 
 
 def __getattr__(name: str) -> Any:
     if name not in _WHERE:
         raise AttributeError(f"module 'screen' has no attribute {name!r}")
-    return getattr(importlib.import_module(_WHERE[name]), name)
+    module, called = _WHERE[name]
+    return getattr(importlib.import_module(module), called)

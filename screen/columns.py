@@ -18,6 +18,7 @@ __all__ = [
     "Texts",
     "by_code",
     "coded",
+    "first_rows",
     "flagged",
     "joined",
     "recoded",
@@ -78,6 +79,14 @@ def by_code(codes: Codes) -> Codes:
     """
     rows = max(len(codes), 1)
     return np.asarray(np.sort(codes * rows + np.arange(len(codes))) % rows, dtype=np.int64)
+
+
+def first_rows(codes: Codes) -> Codes:
+    """The row on which each code is met first, in the order of the codes; rows without a code (-1) are left out."""
+    first = np.full(int(codes.max(initial=-1)) + 2, -1, dtype=np.int64)
+    first[codes[::-1]] = np.arange(len(codes))[::-1]
+    first = first[:-1]
+    return first[first >= 0]
 
 
 def texts_of(column: pd.Series) -> Texts:

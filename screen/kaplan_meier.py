@@ -39,8 +39,11 @@ def kaplan_meier(groups: Codes, figures: Floats, detected: Flags, size: int) -> 
 
     ``groups`` numbers the group of each figure, from 0 to ``size`` - 1. The order of the rows changes nothing.
     """
-    order = np.lexsort((figures, groups))
-    group, figure, found = groups[order], figures[order], detected[order]
+    group, figure, found = groups, figures, detected
+    same = group[1:] == group[:-1]
+    if ((group[1:] < group[:-1]) | (same & (figure[1:] < figure[:-1]))).any():
+        order = np.lexsort((figures, groups))
+        group, figure, found = groups[order], figures[order], detected[order]
     new_group = np.append(True, group[1:] != group[:-1])[: len(group)]
     new_value = new_group | np.append(True, figure[1:] != figure[:-1])[: len(group)]
     starts = np.flatnonzero(new_value)

@@ -1,7 +1,8 @@
 """The output folder: made beside its place under another name and moved there whole, so that it is complete or absent.
 
-Takes the folder that the user named; gives a temporary folder to write into. An interrupted run leaves no half-written
-folder: the temporary one is removed on any error, and an earlier folder stays in place, or beside it as ``DIR.earlier``.
+Takes the folder that the user named; gives a temporary folder to write into. An interrupted run leaves no
+half-written folder: the temporary one is removed on any error, and an earlier folder stays in place, or beside it as
+``DIR.earlier``.
 """
 
 from __future__ import annotations

@@ -26,7 +26,16 @@ if TYPE_CHECKING:
     from screen.model import Batch
     from screen.reference.sets import GuidelineSet
 
-__all__ = ["SCHEMA_VERSION", "InternalError", "NothingReadError", "run", "run_stages", "tool_version", "write_run"]
+__all__ = [
+    "SCHEMA_VERSION",
+    "InternalError",
+    "NothingReadError",
+    "report",
+    "run",
+    "run_stages",
+    "tool_version",
+    "write_run",
+]
 
 SCHEMA_VERSION = "1.0"
 Progress = Callable[[str], None]
@@ -76,13 +85,14 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
     from screen.compare.cores import summarise_cores
     from screen.compare.findings import compare
     from screen.compare.indices import indices
+    from screen.compare.observations import observe
     from screen.compare.quality import quality
     from screen.compare.reach import summarise_reach
     from screen.compare.stations import summarise_stations
-    from screen.normalise import normalise
     from screen.order import by_place, by_sample
-    from screen.read.batch import read
     from screen.reference.rules import sum_rules
+    from screen.stages.normalise import normalise
+    from screen.stages.read.batch import read
     from screen.sums import total
 
     began, started = time.perf_counter(), _now()
@@ -106,9 +116,10 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
         duplicates=settings.duplicates,
         nondetects=settings.nondetects,
     )
-    stations = summarise_stations(batch, totals, settings)
-    reach = summarise_reach(batch, totals, settings)
-    cores = summarise_cores(batch, totals, settings)
+    observed = observe(batch, totals)
+    stations = summarise_stations(batch, totals, settings, observed=observed)
+    reach = summarise_reach(batch, totals, settings, observed=observed)
+    cores = summarise_cores(batch, totals, settings, observed=observed)
     checks = quality(batch, totals, findings, sets, settings)
     index_table = indices(batch, totals, sets, settings)
     change = compare_runs(settings.earlier, stations, batch.results) if settings.earlier is not None else None
@@ -140,10 +151,9 @@ def write_run(run: Run, folder: Path, progress: Progress | None = None) -> None:
     import json
 
     from screen.compare.geo import stations_geojson
-    from screen.explain import chains, sets_met, tables_of
-    from screen.report.page import write_page
-    from screen.report.tables import write_tables
-    from screen.report.workbook import write_workbook
+    from screen.explain import sets_met
+    from screen.stages.report.tables import write_tables
+    from screen.stages.report.workbook import write_workbook
 
     say = progress or (lambda _: None)
     say("writing tables")
@@ -153,14 +163,21 @@ def write_run(run: Run, folder: Path, progress: Progress | None = None) -> None:
         one.save(folder / "sets")
     if not run.settings.tables_only:
         say("writing the report")
-        flagged = run.findings[
-            run.findings["finding"].isin(["above", "between", "undetermined"]) | unsettled(run.findings)
-        ]
-        write_page(run, folder / "report.html", chains=chains(tables_of(run), flagged))
+        report(run, folder / "report.html")
         say("writing the workbook")
         write_workbook(run, folder / "workbook.xlsx")
     text = json.dumps(run.record, ensure_ascii=False, indent=2, allow_nan=False)
     (folder / "run.json").write_text(text + "\n", encoding="utf-8", newline="\n")
+
+
+def report(run: Run, path: Path | str) -> None:
+    """Write the report of a finished run as one HTML file at ``path``, with the chains of all flagged findings."""
+    from screen.explain import chains, tables_of
+    from screen.stages.report.page import write_page
+
+    findings = run.findings
+    flagged = findings[findings["finding"].isin(["above", "between", "undetermined"]) | unsettled(findings)]
+    write_page(run, Path(path), chains=chains(tables_of(run), flagged))
 
 
 def rules_in_use(sets: Sequence[GuidelineSet], settings: Settings) -> tuple[str, ...]:

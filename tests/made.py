@@ -14,9 +14,9 @@ import numpy as np
 import pandas as pd
 
 from screen.model import RESULTS, RESULTS_INNER, SAMPLES, Batch
-from screen.normalise import normalise
 from screen.reference.substances import describe
 from screen.settings import Settings
+from screen.stages.normalise import normalise
 from screen.sums.peaks import unit_factor
 
 _TEXT = {

@@ -10,8 +10,8 @@ from typing import Any
 import openpyxl
 
 from screen.model import Batch
-from screen.read.batch import read
 from screen.settings import Settings
+from screen.stages.read.batch import read
 
 __all__ = ["Rows", "figures", "read_sheets", "second_count", "write_book", "write_text"]
 

@@ -79,4 +79,5 @@ def test_sections_are_read(tmp_path):
 
 
 def test_boundary_is_a_path(tmp_path):
-    assert load(tmp_path, '[river]\nboundary = "outline.geojson"\nat = 12').boundary == Path(tmp_path / "outline.geojson")
+    settings = load(tmp_path, '[river]\nboundary = "outline.geojson"\nat = 12')
+    assert settings.boundary == Path(tmp_path / "outline.geojson")

@@ -8,9 +8,9 @@ import openpyxl
 import pandas as pd
 import pytest
 
-from screen.read.field_record import read_field_record
 from screen.reference.check import check_set
 from screen.settings import Answer, Settings, load_settings
+from screen.stages.read.field_record import read_field_record
 from screen.templates import TemplateError, write_template
 
 KEY = re.compile(r"^#(?=[a-z\[])")
@@ -89,7 +89,7 @@ def test_a_field_record_that_is_filled_in_is_read(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("suffix", [".xlsx", ".csv"])
 def test_an_empty_lab_sheet_gives_no_result_and_its_cells_are_all_accounted_for(tmp_path: Path, suffix: str) -> None:
-    from screen.read.batch import read
+    from screen.stages.read.batch import read
 
     batch = read(write_template("lab", tmp_path / f"lab{suffix}"), Settings())
     assert batch.results.empty
@@ -99,7 +99,7 @@ def test_an_empty_lab_sheet_gives_no_result_and_its_cells_are_all_accounted_for(
 
 @pytest.mark.parametrize("suffix", [".xlsx", ".csv"])
 def test_a_lab_sheet_that_is_filled_in_is_read(tmp_path: Path, suffix: str) -> None:
-    from screen.read.batch import read
+    from screen.stages.read.batch import read
 
     [path] = write_template("lab", tmp_path / f"lab{suffix}")
     row = ["S-1", "L-1", "Lead", "7439-92-1", "12.5", "J", "0.1", "0.5", "mg/kg", "dry", "6010D", "2026-05-12"]

@@ -47,8 +47,8 @@ def fault(error: BaseException) -> str:
         trace = trace.tb_next
     place = f" at {Path(trace.tb_frame.f_code.co_filename).name}, line {trace.tb_lineno}" if trace is not None else ""
     return (
-        f"this is a fault of the tool, not of your files ({type(error).__name__}{place}: {error}). Nothing was written. "
-        "Please report it with the sheet, or a cut-down copy that shows it; SILTMARK_TRACEBACK=1 shows more."
+        f"this is a fault of the tool, not of your files ({type(error).__name__}{place}: {error}). Nothing was "
+        "written. Please report it with the sheet, or a cut-down copy that shows it; SILTMARK_TRACEBACK=1 shows more."
     )
 
 

@@ -24,8 +24,8 @@ def read(sheets: tuple[Path, ...], settings_file: Path | None, as_json: bool, **
     Example:
       siltmark read lab.xlsx --field field.xlsx
     """
-    from screen.read.batch import read as read_batch
-    from screen.read.summary import render, summarise
+    from screen.stages.read.batch import read as read_batch
+    from screen.stages.read.summary import render, summarise
 
     settings = settings_of(settings_file, given)
     batch = read_batch(sheets, settings, progress=Progress())

@@ -8,8 +8,8 @@ import pandas as pd
 
 from screen.columns import texts_of
 from screen.model import Problem
-from screen.normalise.moisture import named
 from screen.reference.sets import default_sets, load_set
+from screen.stages.normalise.moisture import named
 
 if TYPE_CHECKING:
     from screen.reference.sets import GuidelineSet

@@ -12,7 +12,7 @@ import pandas as pd
 
 from screen.columns import flagged, joined, texts_of
 from screen.model import CHANGE
-from screen.read.earlier import read_earlier
+from screen.stages.read.earlier import read_earlier
 
 __all__ = ["compare_runs"]
 

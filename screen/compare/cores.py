@@ -16,24 +16,26 @@ from screen.columns import Codes, Flags, Floats, Texts, flagged, joined, spread,
 from screen.compare.observations import Observations, observe
 from screen.compare.stations import station_order
 from screen.model import CORES, Batch
-from screen.read.lengths import MENDS, REFUSED, read_length
 from screen.settings import Settings, SettingsError
+from screen.stages.read.lengths import MENDS, REFUSED, read_length
 
 __all__ = ["summarise_cores"]
 
 _TOUCHING_CM = 1e-6
 
 
-def summarise_cores(batch: Batch, totals: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+def summarise_cores(
+    batch: Batch, totals: pd.DataFrame, settings: Settings, *, observed: Observations | None = None
+) -> pd.DataFrame:
     """Columns CORES, by river_km, station, core, group and substance; depths in cm below the bed.
 
     With ``compaction = "linear"`` depths are stretched by penetration over recovered length where both are known.
     ``cut_mean`` takes non-detects at half their limit, its bounds at 0 and at the limit. Raises SettingsError for a cut
-    that is not a length.
+    that is not a length. ``observed`` is what ``observe`` makes of ``batch`` and ``totals``, where that is at hand.
     """
     cut = _cut(settings.cut)
     cores = _cores(batch, settings)
-    rows = observe(batch, totals)
+    rows = observed or observe(batch, totals)
     rows = rows.take(cores.of_sample[rows.sample] >= 0)
     if not len(rows.sample):
         return pd.DataFrame(columns=CORES)
@@ -151,7 +153,7 @@ class _Layers:
         """The observations at the depths of their cores."""
         group, keys = pd.factorize(cores.of_sample[rows.sample] * len(rows.measures) + rows.measure, sort=True)
         top, bottom = cores.top[rows.sample], cores.bottom[rows.sample]
-        order = np.lexsort((bottom, top, group))
+        order = np.lexsort((rows.sample, bottom, top, group))
         group, top, bottom = group[order].astype(np.int64), top[order], bottom[order]
         ends = pd.Series(np.where(np.isnan(bottom), top, bottom))
         reach = ends.groupby(group).cummax().groupby(group).shift().to_numpy(dtype=float)

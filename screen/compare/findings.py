@@ -17,8 +17,8 @@ from screen.compare.candidates import Candidates, Source, candidates, source_of
 from screen.compare.duplicates import merged, roots
 from screen.compare.levels import EVIDENCE, Carbon, Levels, OnBasis, levels_of, on_basis
 from screen.model import FINDINGS
-from screen.normalise.carbon import carbon_of
 from screen.reference.rules import SumRules, sum_rules
+from screen.stages.normalise.carbon import carbon_of
 
 if TYPE_CHECKING:
     from screen.reference.sets import GuidelineSet

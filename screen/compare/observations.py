@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from screen.columns import Codes, Flags, Floats, recoded, texts_of
+from screen.columns import Codes, Flags, Floats, coded, first_rows, recoded, texts_of
 from screen.compare.duplicates import roots
 from screen.model import GROUPS, Batch
 from screen.reference.rules import sum_rules
@@ -21,7 +21,7 @@ __all__ = ["Observations", "observe"]
 
 @dataclass(frozen=True, slots=True)
 class Observations:
-    """One row per sample (a pair of field duplicates is one) and measure.
+    """One row per sample (a pair of field duplicates is one) and measure, by the greatest that the figure can be.
 
     ``sample`` numbers the rows of ``samples`` and ``measure`` those of ``measures`` (substance, group, unit, rule of a
     sum; in the order of the tables). ``value`` is NaN without a point value: then the figure lies between ``low`` and
@@ -60,9 +60,8 @@ def observe(batch: Batch, totals: pd.DataFrame) -> Observations:
     """
     names = texts_of(batch.samples["sample"])
     root = roots(names, texts_of(batch.samples["parent"]))
-    results = batch.results[batch.results["used"].astype(bool) & batch.results["kind"].notna()]
-    measures = _measures(results, totals)
-    parts = [_of_results(results, names, measures), _of_totals(totals, names, measures)]
+    measures = _measures(batch.results, totals)
+    parts = [_of_results(batch.results, names, measures), _of_totals(totals, names, measures)]
     sample, measure, value, low, high, detected, partial = (
         np.concatenate(column) for column in zip(*parts, strict=True)
     )
@@ -78,7 +77,7 @@ def observe(batch: Batch, totals: pd.DataFrame) -> Observations:
         batch.samples,
         measures,
     )
-    return _pairs_averaged(every)
+    return _by_size(_pairs_averaged(every))
 
 
 _Part = tuple[Codes, Codes, Floats, Floats, Floats, Flags, Flags]
@@ -86,7 +85,8 @@ _Part = tuple[Codes, Codes, Floats, Floats, Floats, Flags, Flags]
 
 def _measures(results: pd.DataFrame, totals: pd.DataFrame) -> pd.DataFrame:
     """All substances and totals, in the order of the tables: by group, substances before totals."""
-    first = results.drop_duplicates("substance")
+    codes, _ = coded(results["substance"])
+    first = results.iloc[first_rows(np.where(_counted(results), codes, -1))]
     substances = pd.DataFrame(
         {"substance": texts_of(first["substance"]), "group": texts_of(first["group"]), "unit": texts_of(first["unit"])}
     ).assign(rule="", place=0, order=lambda frame: describe(frame["substance"].tolist())["order"].to_numpy(dtype=float))
@@ -104,6 +104,11 @@ def _measures(results: pd.DataFrame, totals: pd.DataFrame) -> pd.DataFrame:
     return ordered[["substance", "rule", "group", "unit"]]
 
 
+def _counted(results: pd.DataFrame) -> Flags:
+    """The results that say something of their sample: used, and with a number of some kind."""
+    return np.asarray(results["used"].to_numpy(dtype=bool) & results["kind"].notna().to_numpy(), dtype=bool)
+
+
 def _of_results(results: pd.DataFrame, names: np.ndarray, measures: pd.DataFrame) -> _Part:
     plain = np.flatnonzero((measures["rule"] == "").to_numpy())
     measure = _numbered(recoded(results["substance"], measures["substance"].to_numpy()[plain]), plain)
@@ -111,7 +116,7 @@ def _of_results(results: pd.DataFrame, names: np.ndarray, measures: pd.DataFrame
     value, low = results["value"].to_numpy(dtype=float), results["low"].to_numpy(dtype=float)
     detected = results["detected"].to_numpy(dtype=bool)
     return (
-        recoded(results["sample"], names),
+        np.where(_counted(results), recoded(results["sample"], names), -1),
         measure,
         np.where(over, np.nan, value),
         np.where(np.isnan(low) & ~detected, 0.0, low),  # a non-detect of unknown limit is not below 0
@@ -122,11 +127,15 @@ def _of_results(results: pd.DataFrame, names: np.ndarray, measures: pd.DataFrame
 
 
 def _of_totals(totals: pd.DataFrame, names: np.ndarray, measures: pd.DataFrame) -> _Part:
-    key = pd.Index(texts_of(totals["total"]) + "\n" + texts_of(totals["rule"]), dtype=object)
+    ids, rules = (coded(totals[name]) for name in ("total", "rule"))
+    width = len(rules[1]) + 1
+    pairs, keys = pd.factorize(ids[0] * width + rules[0] + 1)
+    texts = [f"{ids[1][one // width]}\n{np.append('', rules[1])[one % width]}" for one in keys]
     known = pd.Index(measures["substance"] + "\n" + measures["rule"], dtype=object)
+    measure = known.get_indexer(pd.Index(texts, dtype=object)).astype(np.int64)[pairs]
     return (
         recoded(totals["sample"], names),
-        known.get_indexer(key).astype(np.int64),
+        measure,
         totals["value"].to_numpy(dtype=float),
         totals["low"].to_numpy(dtype=float),
         totals["high"].to_numpy(dtype=float),
@@ -139,6 +148,12 @@ def _numbered(codes: Codes, places: np.ndarray) -> Codes:
     if not len(places):
         return np.full(len(codes), -1, dtype=np.int64)
     return np.where(codes < 0, -1, places[codes])
+
+
+def _by_size(rows: Observations) -> Observations:
+    """Sorted once, so that what sums up groups of them need not sort each anew."""
+    upmost = np.where(np.isnan(rows.value), np.where(np.isnan(rows.high), np.inf, rows.high), rows.value)
+    return rows.take(np.lexsort((rows.low, upmost)))
 
 
 def _pairs_averaged(rows: Observations) -> Observations:

@@ -16,21 +16,23 @@ from screen.compare.area_means import StationAreas, StationFigures, area_means, 
 from screen.compare.observations import Observations, observe
 from screen.compare.places import LAYERS, summarise_places, surface
 from screen.model import REACH, Batch
-from screen.read.outline import read_outline
 from screen.settings import Settings
+from screen.stages.read.outline import read_outline
 
 __all__ = ["summarise_reach"]
 
 _FIXED = ("all", "site", "reference", "upstream", "downstream")
 
 
-def summarise_reach(batch: Batch, totals: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+def summarise_reach(
+    batch: Batch, totals: pd.DataFrame, settings: Settings, *, observed: Observations | None = None
+) -> pd.DataFrame:
     """Columns REACH, by place (whole reach, site, reference, upstream, downstream, zones), layer, group and substance.
 
     ``share_of_area_pct`` is the place's share of the area of all stations measured. Raises SettingsError for an outline
-    that cannot be used.
+    that cannot be used. ``observed`` is what ``observe`` makes of ``batch`` and ``totals``, where that is at hand.
     """
-    rows = observe(batch, totals)
+    rows = observed or observe(batch, totals)
     stations = texts_of(batch.samples["station"])
     names = pd.unique(stations[stations != ""])
     station_of = recoded(batch.samples["station"], names)

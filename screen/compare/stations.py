@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from screen.columns import recoded, spread, texts_of
-from screen.compare.observations import observe
+from screen.compare.observations import Observations, observe
 from screen.compare.places import summarise_places
 from screen.model import STATIONS, Batch
 from screen.settings import Settings
@@ -14,13 +14,16 @@ from screen.settings import Settings
 __all__ = ["station_order", "summarise_stations"]
 
 
-def summarise_stations(batch: Batch, totals: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+def summarise_stations(
+    batch: Batch, totals: pd.DataFrame, settings: Settings, *, observed: Observations | None = None
+) -> pd.DataFrame:
     """Columns STATIONS, by river_km (missing last), station, layer, group and substance; field duplicates are one.
 
     A station's mean is arithmetic without non-detects, else Kaplan-Meier where its conditions hold; the reasons for an
-    empty figure stand in ``note``, how a figure was made in ``method``.
+    empty figure stand in ``note``, how a figure was made in ``method``. ``observed`` is what ``observe`` makes of both,
+    where that is at hand.
     """
-    rows = observe(batch, totals)
+    rows = observed or observe(batch, totals)
     order = station_order(batch.samples)
     table = summarise_places(rows, recoded(batch.samples["station"], order["station"].to_numpy()))
     place = table["place"].to_numpy(dtype=np.int64)

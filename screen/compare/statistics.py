@@ -7,13 +7,14 @@ limits, a result above the range has no upper bound. What the bounds leave open 
 from __future__ import annotations
 
 import math
-import warnings
+from collections.abc import Iterator
 from dataclasses import dataclass
+from statistics import NormalDist
 
 import numpy as np
 import pandas as pd
 
-from screen.columns import Codes, Flags, Floats, flagged, joined
+from screen.columns import Codes, Flags, Floats, by_code, flagged, joined
 from screen.kaplan_meier import kaplan_meier
 
 __all__ = ["DETECTS_FOR_LIMIT", "DETECTS_FOR_MEAN", "RESULTS_FOR_LIMIT", "Observed", "summarise", "t_limit"]
@@ -26,7 +27,8 @@ DETECTS_FOR_LIMIT = 5
 #: A Kaplan-Meier mean needs at least half of the results detected (Helsel 2012, from memory; methods handbook 3.3).
 MOST_CENSORED = 0.5
 _CONFIDENCE = 0.95
-_SKEWED = 0.05
+#: Standard normal deviate of a two-sided test at the 5 % level.
+_SKEWED = NormalDist().inv_cdf(1 - 0.05 / 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,9 +114,9 @@ _ONE_LIMIT = "one limit below all detected values: the mean takes non-detects at
 
 def t_limit(mean: Floats, error: Floats, n: Codes) -> Floats:
     """One-sided 95 % upper limits of means by Student t: mean + t(0.95, n - 1) times its standard error."""
-    from scipy import stats
+    from scipy.special import stdtrit
 
-    return np.asarray(mean + stats.t.ppf(_CONFIDENCE, n - 1) * error, dtype=np.float64)
+    return np.asarray(mean + stdtrit(n - 1, _CONFIDENCE) * error, dtype=np.float64)
 
 
 def _chebyshev_limit(mean: Floats, error: Floats) -> Floats:
@@ -129,11 +131,10 @@ def _upper_limits(
     independent = _independent(rows, n)
     wanted = (independent >= RESULTS_FOR_LIMIT) & (full | (estimated & (counted >= DETECTS_FOR_LIMIT)))
     error, symmetric = np.where(full, np.nan, km_error), np.zeros(rows.size, dtype=bool)
-    here = np.flatnonzero(wanted[rows.group] & ~np.isnan(rows.value))
-    for length in np.unique(counted[wanted]).tolist():
-        groups = np.flatnonzero(wanted & (counted == length))
-        values = rows.value[here[counted[rows.group[here]] == length]].reshape(len(groups), length)
-        spread = np.std(values, axis=1, ddof=1) / math.sqrt(length)
+    valued = rows.value[~np.isnan(rows.value)]
+    for groups, places in _by_length(counted, wanted):
+        values = valued[places]
+        spread = np.std(values, axis=1, ddof=1) / math.sqrt(values.shape[1])
         error[groups] = np.where(full[groups], spread, error[groups])
         symmetric[groups] = _symmetric(values)
     by_t = wanted & symmetric
@@ -144,17 +145,33 @@ def _upper_limits(
     return upper, np.select([by_t, by_chebyshev], [0, 1], -1).astype(np.int64), independent
 
 
+def _by_length(counts: Codes, wanted: Flags) -> Iterator[tuple[Codes, Codes]]:
+    """The wanted groups of one length at a time, and the places of their rows, one group a line.
+
+    ``counts``: how many rows each group has, the groups one after another.
+    """
+    starts = np.cumsum(counts) - counts
+    groups = np.flatnonzero(wanted)
+    groups = groups[by_code(counts[groups])]
+    for block in np.split(groups, np.flatnonzero(np.diff(counts[groups])) + 1):
+        if len(block):
+            yield block, starts[block][:, None] + np.arange(counts[block[0]])
+
+
 def _symmetric(values: Floats) -> Flags:
     """Rows that the skewness test of D'Agostino (1970) does not find skewed; it needs 8 values, fewer show nothing."""
-    from scipy import stats
-
     same = np.asarray(np.ptp(values, axis=1) == 0, dtype=bool)
-    if values.shape[1] < RESULTS_FOR_LIMIT:
+    n = values.shape[1]
+    if n < RESULTS_FOR_LIMIT:
         return same
-    with np.errstate(all="ignore"), warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        chance = stats.skewtest(values, axis=1).pvalue
-    return np.asarray(same | (chance >= _SKEWED), dtype=bool)
+    away = values - values.mean(axis=1, keepdims=True)
+    with np.errstate(all="ignore"):
+        skewness = (away**3).mean(axis=1) / (away**2).mean(axis=1) ** 1.5
+    scaled = skewness * math.sqrt((n + 1) * (n + 3) / (6 * (n - 2)))
+    kurtosis = 3 * (n * n + 27 * n - 70) * (n + 1) * (n + 3) / ((n - 2) * (n + 5) * (n + 7) * (n + 9))
+    square = math.sqrt(2 * (kurtosis - 1)) - 1
+    deviate = np.arcsinh(scaled / math.sqrt(2 / (square - 1))) / math.sqrt(0.5 * math.log(square))
+    return np.asarray(same | (np.abs(deviate) <= _SKEWED), dtype=bool)
 
 
 def _independent(rows: Observed, n: Codes) -> Codes:
@@ -167,9 +184,10 @@ def _independent(rows: Observed, n: Codes) -> Codes:
 
 def _in_order(rows: Observed) -> Observed:
     """The rows by group and size, so that no order of rows changes a digit of a sum."""
-    if rows.size == len(rows.group):
-        return rows
-    order = np.lexsort((rows.low, _upmost(rows.value, rows.high), rows.group))
+    upmost = _upmost(rows.value, rows.high)
+    tie = upmost[1:] == upmost[:-1]
+    by_size = not ((upmost[1:] < upmost[:-1]) | (tie & (rows.low[1:] < rows.low[:-1]))).any()
+    order = by_code(rows.group) if by_size else np.lexsort((rows.low, upmost, rows.group))
     return Observed(
         rows.group[order],
         rows.value[order],
@@ -198,22 +216,18 @@ def _greatest(rows: Observed, figures: Floats) -> Floats:
 
 
 def _median(rows: Observed, low: Floats, high: Floats, n: Codes) -> Floats:
-    """The median where the bounds of the results leave only one."""
-    middles = []
-    several = np.flatnonzero(n[rows.group] > 1)
-    counts = np.where(n > 1, n, 0)
-    ends = np.cumsum(counts)
-    some = counts > 0
-    first, second = (ends - counts + (counts - 1) // 2)[some], (ends - counts + counts // 2)[some]
-    for figures in (low, high):
-        middle = np.full(rows.size, np.nan)
-        middle[rows.group] = figures  # right for groups of one
-        ordered = figures[several]
-        if figures is low:  # the rows are in the order of the other
-            ordered = ordered[np.lexsort((ordered, rows.group[several]))]
-        middle[some] = (ordered[first] + ordered[second]) / 2
-        middles.append(middle)
-    return np.where(middles[0] == middles[1], middles[0], np.nan)
+    """The median where the bounds of the results leave only one; the rows are by group and ``high``."""
+    unsorted = np.zeros(rows.size, dtype=bool)
+    unsorted[rows.group[1:][(rows.group[1:] == rows.group[:-1]) & ~(low[1:] >= low[:-1])]] = True
+    for _, places in _by_length(n, unsorted):
+        low[places] = np.sort(low[places], axis=1)
+    some = n > 0
+    starts = np.cumsum(n) - n
+    first, second = (starts + (n - 1) // 2)[some], (starts + n // 2)[some]
+    least, most = (low[first] + low[second]) / 2, (high[first] + high[second]) / 2
+    middle = np.full(rows.size, np.nan)
+    middle[some] = np.where(least == most, least, np.nan)
+    return middle
 
 
 def _one_limit(rows: Observed, has_value: Flags) -> Flags:

@@ -13,9 +13,9 @@ from made import batch_of
 
 from screen.compare.index_rows import class_of
 from screen.compare.indices import indices
-from screen.normalise import normalise
 from screen.reference.locate import read_table
 from screen.settings import Settings
+from screen.stages.normalise import normalise
 from screen.sums import total
 
 METALS = ("Arsenic", "Cadmium", "Chromium", "Copper", "Lead", "Nickel", "Zinc")

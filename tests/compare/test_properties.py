@@ -14,8 +14,8 @@ from made import batch_of, compared, set_of
 
 from screen.compare import compare
 from screen.model import FINDING_ORDER
-from screen.normalise import normalise
 from screen.reference.sets import load_set
+from screen.stages.normalise import normalise
 from screen.sums import total
 
 CONSENSUS = load_set("consensus-2000-fresh")

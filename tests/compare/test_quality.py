@@ -11,9 +11,9 @@ from made import batch_of
 from screen.compare import compare
 from screen.compare.quality import quality
 from screen.compare.quality_control import criteria
-from screen.normalise import normalise
 from screen.reference.sets import load_set
 from screen.settings import Settings
+from screen.stages.normalise import normalise
 from screen.sums import total
 
 

@@ -11,8 +11,8 @@ from made import batch_of
 
 from screen.compare.reach import summarise_reach
 from screen.model import REACH
-from screen.normalise import normalise
 from screen.settings import Settings, SettingsError
+from screen.stages.normalise import normalise
 from screen.sums import total
 
 

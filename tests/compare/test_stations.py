@@ -7,8 +7,8 @@ from made import batch_of
 
 from screen.compare.stations import summarise_stations
 from screen.model import STATIONS
-from screen.normalise import normalise
 from screen.settings import Settings
+from screen.stages.normalise import normalise
 from screen.sums import total
 
 

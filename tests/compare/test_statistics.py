@@ -2,11 +2,11 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from screen.compare.statistics import Observed, summarise
+from screen.compare.statistics import Observed, _symmetric, summarise
 
 VALUES = st.lists(st.integers(1, 1000).map(lambda one: one / 8), min_size=1, max_size=20)
 MIXED = st.lists(st.tuples(st.integers(1, 1000).map(lambda one: one / 8), st.booleans()), min_size=1, max_size=20)
@@ -78,3 +78,12 @@ def test_an_empty_table_is_summed_up_to_an_empty_table() -> None:
     none = np.empty(0)
     empty = Observed(none.astype(np.int64), none, none, none, none.astype(bool), none.astype(np.int64), 0)
     assert summarise(empty).empty
+
+
+@given(st.lists(st.floats(0.01, 1e4), min_size=8, max_size=40))
+def test_what_counts_as_skewed(values: list[float]) -> None:
+    """Oracle: scipy.stats.skewtest, the test of D'Agostino (1970)."""
+    figures = np.array([values])
+    chance = float(stats.skewtest(figures[0]).pvalue)
+    assume(np.ptp(figures) > 1e-6 * figures.max() and abs(chance - 0.05) > 1e-9)
+    assert bool(_symmetric(figures)[0]) == (chance >= 0.05)

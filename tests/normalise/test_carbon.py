@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from made import batch_of, results_of
 
-from screen.normalise import normalise
+from screen.stages.normalise import normalise
 
 
 def value_of(substance: str, rows: list[tuple[object, ...]], column: str = "oc_value") -> float:

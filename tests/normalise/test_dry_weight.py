@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from made import batch_of, results_of
 
 from screen.model import Batch
-from screen.normalise import normalise
 from screen.settings import Settings
+from screen.stages.normalise import normalise
 
 
 def lead(rows: list[tuple[object, ...]], settings: Settings | None = None) -> dict[str, object]:

@@ -9,8 +9,8 @@ from made import batch_of
 
 from screen.compare.areas import EARTH_RADIUS_M
 from screen.compare.reach import summarise_reach
-from screen.normalise import normalise
 from screen.settings import Settings
+from screen.stages.normalise import normalise
 from screen.sums import total
 
 pytest.importorskip("shapely")

@@ -8,8 +8,8 @@ import pytest
 from made import batch_of
 
 from screen.compare.cores import summarise_cores
-from screen.normalise import normalise
 from screen.settings import Settings
+from screen.stages.normalise import normalise
 from screen.sums import total
 
 #: 0-15 cm 1.2; 15-45 cm 6.0; 45-90 cm 2.0; 90-120 cm <0.05 mg/kg (constructed).

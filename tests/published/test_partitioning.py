@@ -10,8 +10,8 @@ import pytest
 from made import batch_of, one_finding, set_of
 
 from screen.compare.indices import indices
-from screen.normalise import normalise
 from screen.settings import Settings
+from screen.stages.normalise import normalise
 from screen.sums import total
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from made import batch_of
 
-from screen.normalise import normalise
 from screen.settings import Settings
+from screen.stages.normalise import normalise
 
 
 def dry(water: tuple[str, str]) -> float:

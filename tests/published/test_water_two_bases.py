@@ -3,8 +3,8 @@
 import pytest
 from made import batch_of
 
-from screen.normalise import normalise
 from screen.settings import Settings
+from screen.stages.normalise import normalise
 
 
 def dry(figure: str, substance: str, water: str) -> float:

@@ -9,8 +9,8 @@ import pytest
 from sheets_by_hand import Rows, figures, read_sheets, write_text
 
 from screen.model import RESULTS, RESULTS_INNER, Batch
-from screen.read.batch import read
 from screen.settings import Answer, Settings
+from screen.stages.read.batch import read
 
 HEAD = ["Sample ID", "Analyte", "Result", "Units", "Basis"]
 

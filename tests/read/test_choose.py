@@ -9,8 +9,8 @@ import pytest
 from sheets_by_hand import Rows, figures, read_sheets, write_text
 
 from screen.model import Batch
-from screen.read.batch import read
 from screen.settings import Answer, Settings
+from screen.stages.read.batch import read
 
 HEAD = "Sample,Lab ID,Type,Parent,Analyte,Result,Q,Val Qual,RL,Unit,Method,Dilution,Use,Fraction,Matrix".split(",")
 

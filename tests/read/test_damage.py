@@ -9,8 +9,8 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from screen.read.files import find_sheets, read_grids
 from screen.settings import Settings
+from screen.stages.read.files import find_sheets, read_grids
 
 
 def workbook(path: Path) -> bytes:

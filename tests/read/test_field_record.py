@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 from grids_by_hand import grid
 
-from screen.read import field_record
-from screen.read.field_record import FieldRecord
-from screen.read.files import Source
-from screen.read.grid import Grid
 from screen.settings import Settings
+from screen.stages.read import field_record
+from screen.stages.read.field_record import FieldRecord
+from screen.stages.read.files import Source
+from screen.stages.read.grid import Grid
 
 
 @pytest.fixture

@@ -4,9 +4,9 @@ import pandas as pd
 import pytest
 
 from screen.model import LEDGER, SAMPLES
-from screen.read.field_record import FIELD_CORES, FIELD_SAMPLES, FIELD_STATIONS, FieldRecord
-from screen.read.places import join_places, placed
 from screen.settings import Settings
+from screen.stages.read.field_record import FIELD_CORES, FIELD_SAMPLES, FIELD_STATIONS, FieldRecord
+from screen.stages.read.places import join_places, placed
 
 PLACE = {"file": "record.xlsx", "sheet": "samples", "row": 2}
 

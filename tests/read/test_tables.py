@@ -143,7 +143,7 @@ def test_criteria_columns_are_named(tmp_path: Path) -> None:
 def test_a_hidden_sheet_is_named_and_not_read(tmp_path: Path) -> None:
     from sheets_by_hand import write_book
 
-    from screen.read.batch import read
+    from screen.stages.read.batch import read
 
     batch = read([write_book(tmp_path / "lab.xlsx", {"Now": LONG, "Old": LONG}, hidden=["Old"])])
     entry = batch.ledger[batch.ledger["sheet"] == "Old"]

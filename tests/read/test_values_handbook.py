@@ -15,11 +15,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from screen.read.detection import REASONS, combine
-from screen.read.grid import BOOLEAN, DATE, EMPTY, ERROR, NO_VALUE, NUMBER, TEXT
-from screen.read.legend import read_legend
-from screen.read.qualifiers import resolve_marks
-from screen.read.values import parse_values
+from screen.stages.read.detection import REASONS, combine
+from screen.stages.read.grid import BOOLEAN, DATE, EMPTY, ERROR, NO_VALUE, NUMBER, TEXT
+from screen.stages.read.legend import read_legend
+from screen.stages.read.qualifiers import resolve_marks
+from screen.stages.read.values import parse_values
 
 NAN = math.nan
 

@@ -13,9 +13,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from screen.report import tables
-from screen.report.tables import CsvSink
-from screen.report.text import cell_text, guarded, merged, number_text, number_texts, prepare
+from screen.stages.report import tables
+from screen.stages.report.tables import CsvSink
+from screen.stages.report.text import cell_text, guarded, merged, number_text, number_texts, prepare
 
 
 def written(frame: pd.DataFrame, tmp_path, *, arrow: bool, chunk: int = 100_000) -> bytes:

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from screen.report.numbers import against, counted, figure, listed, padding, share, times
-from screen.report.numbers import given as as_given
+from screen.stages.report.numbers import against, counted, figure, listed, padding, share, times
+from screen.stages.report.numbers import given as as_given
 
 
 @pytest.mark.parametrize(

@@ -12,8 +12,8 @@ import pandas as pd
 import pytest
 from invented import make_run
 
-from screen.report.page import render
 from screen.settings import Answer, Settings
+from screen.stages.report.page import render
 
 SECTIONS = [
     "summary",

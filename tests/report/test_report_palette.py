@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-import screen.report
+import screen.stages.report
 
-_CSS = (Path(screen.report.__file__).parent / "templates" / "style.css").read_text(encoding="utf-8")
+_CSS = (Path(screen.stages.report.__file__).parent / "templates" / "style.css").read_text(encoding="utf-8")
 _SCHEMES = [
     dict(re.findall(r"--([a-z]+): (#[0-9a-f]{3,6})", block)) for block in re.findall(r":root \{(.*?)\}", _CSS, re.S)
 ]

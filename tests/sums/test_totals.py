@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from made import batch_of, results_of
 
-from screen.normalise import normalise
+from screen.stages.normalise import normalise
 from screen.sums import total
 
 NST = (8, 18, 28, 44, 52, 66, 101, 105, 118, 128, 138, 153, 170, 180, 187, 195, 206, 209)

@@ -1,0 +1,376 @@
+"""Reading a batch: paths of laboratory sheets and settings in, a ``Batch`` out.
+
+Files become grids, grids tables, tables records, records one result per measurement. What is refused is told and stays
+in the ledger; nothing is guessed, and nothing is dropped silently.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from screen.model import WHY_NOT, Batch, Problem
+from screen.reference.names import NameBook, NamesFileError, name_book
+from screen.reference.units import factor, read_unit
+from screen.settings import Settings
+from screen.stages.read.answers import Answers
+from screen.stages.read.coded import constant, equals, join
+from screen.stages.read.field_record import read_field_record
+from screen.stages.read.files import Source, find_sheets, read_grids
+from screen.stages.read.frames import Decided, frames_of
+from screen.stages.read.grid import Column, Grid, column_letter
+from screen.stages.read.ids import near_ids
+from screen.stages.read.judge import Grouped, ask_for_basis, judge, why_not
+from screen.stages.read.layouts import Table
+from screen.stages.read.ledger import build_ledger
+from screen.stages.read.measures import read_basis_and_unit
+from screen.stages.read.peaks import beside_group, name_groups
+from screen.stages.read.places import join_places, placed
+from screen.stages.read.questions import questions_of, tables_of
+from screen.stages.read.readings import Substances, read_numbers, read_substances
+from screen.stages.read.records import Records, melt, melt_all
+from screen.stages.read.rivals import settle
+from screen.stages.read.samples import read_owners
+from screen.stages.read.sheet_words import SheetWords, read_words
+from screen.stages.read.tables import find_tables
+from screen.stages.read.verdicts import Verdicts
+from screen.stages.read.vocabulary import fold
+
+__all__ = ["read"]
+
+Progress = Callable[[str], None]
+
+
+@dataclass(slots=True)
+class _Opened:
+    """All sheets of a batch: the grids in order, the tables of each, and the words around each table."""
+
+    sources: list[Source]
+    grids: list[Grid] = field(default_factory=list)
+    files: list[int] = field(default_factory=list)
+    tables: list[list[Table]] = field(default_factory=list)
+    words: list[list[SheetWords]] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+
+
+def read(paths: Sequence[Path], settings: Settings | None = None, progress: Progress | None = None) -> Batch:
+    """Read the laboratory sheets under ``paths`` and the field record of the settings.
+
+    ``settings`` are those of the run (the defaults without them); ``progress`` is told in words what is done. Raises
+    nothing for a bad input: what cannot be read is a Problem with severity ``file``.
+    """
+    settings = settings or Settings()
+    say = progress or (lambda _: None)
+    book, problems = _book(settings)
+    sources, found = find_sheets([Path(path) for path in paths])
+    problems += found
+    opened = _open(sources, settings, book, say)
+    problems += opened.problems
+    say("reading the tables")
+    records = _records(opened)
+    numbered = [(place, table) for place, tables in enumerate(opened.tables) for table in tables]
+    answers = Answers(settings.answers, opened.grids, numbered)
+    decided, grouped = _decide(records, opened, settings, book, answers)
+    problems = [one for one in problems if not answers.settles(one)] + [*grouped.problems, *decided.owners.problems]
+    ledger = build_ledger(opened.grids, opened.tables, records, decided.verdicts, decided.ids)
+    problems += answers.problems()
+    record = read_field_record(settings.field, settings)
+    frames = frames_of(records, opened.grids, decided)
+    samples, stations, cores, notices = join_places(frames.samples, record, settings)
+    alike = _alike(frames.samples, notices)
+    everything = [_sentence(one) for one in (*problems, *record.problems, *notices, *alike)]
+    inputs = [{"path": one.shown, "sha256": one.sha256, "bytes": one.bytes} for one in sources]
+    return Batch(
+        results=placed(frames.results, samples),
+        lab_totals=placed(frames.lab_totals, samples),
+        qc=placed(frames.qc, samples),
+        refused=frames.refused,
+        samples=samples,
+        stations=stations,
+        cores=cores,
+        ledger=_with_field(ledger, record.ledger),
+        cells=sum(grid.cells for grid in opened.grids if not grid.hidden) + record.cells,
+        problems=tuple(everything),
+        tables=tuple(tables_of(opened.grids, opened.tables)),
+        questions=(*questions_of(everything), *grouped.questions),
+        inputs=(*inputs, *record.inputs),
+    )
+
+
+def _alike(samples: pd.DataFrame, told: Sequence[Problem]) -> list[Problem]:
+    """Ids of the sheets that differ only by case, blanks, hyphens or padding, but for those that were told already."""
+    said = " ".join(one.message for one in told if one.code == "sample-ids-alike")
+    return [
+        Problem(
+            "sample-ids-alike",
+            f"{', '.join(map(repr, group))} may be one sample, written differently; they are kept apart",
+            "Write the id in one way.",
+        )
+        for group in near_ids(samples["sample"])
+        if repr(group[0]) not in said
+    ]
+
+
+def _sentence(problem: Problem) -> Problem:
+    """The problem with a full stop behind its message, so that the mend can follow."""
+    ended = not problem.message or problem.message[-1] in ".?!:"
+    return problem if ended else dataclasses.replace(problem, message=f"{problem.message}.")
+
+
+def _book(settings: Settings) -> tuple[NameBook, list[Problem]]:
+    try:
+        return name_book(settings.names), []
+    except (NamesFileError, OSError) as error:
+        name = settings.names.name if settings.names else ""
+        problem = Problem("names-file", f"the file of own names was not used: {error}", "Mend the line.", "file", name)
+        return name_book(None), [problem]
+
+
+def _open(sources: Sequence[Source], settings: Settings, book: NameBook, say: Progress) -> _Opened:
+    opened = _Opened(list(sources))
+    known: dict[str, bool] = {}
+
+    def knows(texts: Sequence[str]) -> npt.NDArray[np.bool_]:
+        new = [text for text in dict.fromkeys(texts) if text not in known]
+        if new:
+            roles = book.resolve_many(new, [""] * len(new), [""] * len(new))["role"].astype(object)
+            known.update(zip(new, (roles != "none").tolist(), strict=True))
+        return np.array([known[text] for text in texts], dtype=bool)
+
+    for place, source in enumerate(sources):
+        say(f"reading {source.shown}")
+        grids, problems = read_grids(source, settings)
+        opened.problems += problems
+        tables = [[] if grid.hidden else find_tables(grid, knows) for grid in grids]
+        words, told = read_words(grids, tables)
+        opened.problems += told
+        for grid, own in zip(grids, tables, strict=True):
+            opened.problems += _sheet_problems(grid, own)
+        opened.grids += grids
+        opened.files += [place] * len(grids)
+        opened.tables += tables
+        opened.words += words
+        if grids and not any(tables):
+            opened.problems.append(
+                Problem(
+                    "no-table",
+                    "no table of results was recognised in this file",
+                    "A header row with Sample ID, Analyte, Result and Unit always works: see siltmark template lab.",
+                    "refused",
+                    source.shown,
+                )
+            )
+    return opened
+
+
+def _sheet_problems(grid: Grid, tables: Sequence[Table]) -> list[Problem]:
+    found: list[Problem] = []
+    if grid.hidden:
+        found.append(
+            Problem(
+                "hidden-sheet",
+                f"the sheet {grid.sheet!r} is hidden and was not read",
+                "Unhide it if it belongs to the results.",
+                file=grid.file,
+                sheet=grid.sheet,
+            )
+        )
+        return found
+    for table in tables:
+        for column, name in table.spare.items():
+            if name == "qualifier":
+                found.append(
+                    Problem(
+                        "two-qualifiers",
+                        "there are two columns of flags and nothing says which is the validator's; "
+                        "the first was read as the laboratory's and this one was not used",
+                        "Name the columns Lab Qualifier and Validation Qualifier.",
+                        file=grid.file,
+                        sheet=grid.sheet,
+                        row=table.headers[0] + 1 if table.headers else None,
+                        column=column_letter(column),
+                    )
+                )
+        for column, why in table.dropped.items():
+            if why in ("other-column", "text-column"):
+                continue
+            head = next((text for row in table.headers[::-1] if (text := grid.cell(row, column))), "")
+            found.append(
+                Problem(
+                    "column-left-out",
+                    f"the column {head!r} holds no results of a sample ({why}) and was left out"
+                    if head
+                    else f"a column without a header was left out ({why})",
+                    "If it is a sample, write the sample's name above it.",
+                    file=grid.file,
+                    sheet=grid.sheet,
+                    row=(table.headers[0] + 1) if table.headers else None,
+                    column=column_letter(column),
+                )
+            )
+    return found
+
+
+def _records(opened: _Opened) -> Records:
+    parts, number = [], 0
+    for place, (grid, tables, words) in enumerate(zip(opened.grids, opened.tables, opened.words, strict=True)):
+        for table, said in zip(tables, words, strict=True):
+            parts.append((opened.files[place], place, number, melt(grid, table, said)))
+            number += 1
+    if not parts:
+        nothing = np.zeros(0, dtype=np.int32)
+        return Records(nothing, nothing, nothing, nothing, nothing, nothing, {})
+    return melt_all(parts)
+
+
+def _decide(
+    records: Records, opened: _Opened, settings: Settings, book: NameBook, answers: Answers
+) -> tuple[Decided, Grouped]:
+    """Every record read, judged and chosen among."""
+    verdicts = Verdicts(len(records))
+    grouped = Grouped(records, opened.grids)
+    answers.apply_corrections(records)
+    substances = read_substances(records, book, _context(records, opened))
+    printed = _printed(substances)
+    verdicts.give(answers.skipped(records, printed), "ignored", "skip: set aside by an answer")
+    words = [one for own in opened.words for one in own]
+    files = [source.shown for source in opened.sources]
+    scale = _limit_scale(records)
+    nothing = np.zeros(len(records), dtype=bool)
+    measures = read_basis_and_unit(records, substances, settings, answers, nothing)
+    readings = read_numbers(records, substances, words, settings, answers, files, scale)
+    orders = {place: answers.for_file(shown, "dates") or settings.dates for place, shown in enumerate(files)}
+    owners = read_owners(records, opened.grids, orders, verdicts.open)
+    having = equals(readings.frame["outcome"], "result")
+    pointers = name_groups(substances, owners.sample, records.file, readings.coelutes, having)
+    verdicts.give(
+        equals(readings.frame["code"], "pointer") | (pointers & verdicts.open),
+        "duplicate",
+        "coelution: points to the row of its group",
+    )
+    judge(records, substances, measures, readings, owners, verdicts, grouped, settings.soil == "include")
+    use = _yes_no(records.get("use"))
+    status = _status(records.get("status"))
+    why = why_not(readings, records, owners, use, status, grouped, verdicts)
+    totals = verdicts.open & substances.has_role("lab-total")
+    if totals.any():
+        settle(
+            records, substances, measures, readings, owners, verdicts, grouped, use, status, settings.conflicts, totals
+        )
+        verdicts.give(totals, "lab-total", "lab-total: the laboratory's own sum, compared and never added")
+    settle(records, substances, measures, readings, owners, verdicts, grouped, use, status, settings.conflicts, ~totals)
+    numbers = readings.frame["read_value"].to_numpy() * measures.factor
+    same, other = beside_group(substances, owners.sample, numbers, verdicts.open)
+    verdicts.give(same, "duplicate", "coelution: the number of its group again")
+    mixed = substances.flag((substances.facts["kind"] == "mixed-peak").to_numpy())
+    why[(why < 0) & mixed] = WHY_NOT.index("mixed-peak")
+    why[(why < 0) & other] = WHY_NOT.index("in-a-group")
+    grouped.tell(
+        verdicts.open & other,
+        "in-a-group",
+        "a congener stands alone beside its coeluting group; the group counts and the single is kept apart",
+        "Ask the laboratory which holds.",
+    )
+    grouped.tell(
+        verdicts.open & mixed,
+        "mixed-peak",
+        "one peak of substances of different groups; it is kept and not compared",
+        "Ask for a second column.",
+    )
+    verdicts.give(verdicts.open, "result", "")
+    for which, remark in answers.remarks(records, printed):
+        verdicts.remark(which, remark)
+    ids = np.zeros(len(records), dtype=np.int64)
+    is_result = verdicts.is_("result")
+    ids[is_result] = np.arange(1, int(is_result.sum()) + 1)
+    ask_for_basis(substances, measures, verdicts, grouped)
+    return Decided(substances, measures, readings, owners, verdicts, why, ids), grouped
+
+
+def _context(records: Records, opened: _Opened) -> Column:
+    """The name of the sheet and the header of the analyte column, as words that may tell a band."""
+    texts, codes = [], np.zeros(max(sum(map(len, opened.tables)), 1), dtype=np.int32)
+    number = 0
+    for grid, tables in zip(opened.grids, opened.tables, strict=True):
+        for table in tables:
+            head = grid.cell(table.headers[0], table.anchor) if table.headers and table.layout != "samples-down" else ""
+            band = "pcb congeners" if fold(head).startswith(("congener", "bz", "iupac")) else grid.sheet
+            texts.append(band)
+            codes[number] = number
+            number += 1
+    if not texts:
+        return constant("", len(records))
+    one = join([constant(text, 1) for text in texts])
+    return Column(one.codes[records.table], one.texts, one.kinds, one.numbers)
+
+
+def _printed(substances: Substances) -> Column:
+    texts = np.array([*substances.names, ""], dtype=object)
+    codes = np.where(substances.codes < 0, len(texts) - 1, substances.codes)
+    order = np.concatenate([[len(texts) - 1], np.arange(len(texts) - 1)])
+    back = np.argsort(order)
+    kinds = np.where(texts[order] == "", 0, 1).astype(np.uint8)
+    return Column(back[codes].astype(np.int32), texts[order], kinds, np.full(len(texts), np.nan))
+
+
+def _limit_scale(records: Records) -> npt.NDArray[np.float64]:
+    """What a limit in a unit of its own is multiplied by to be in the unit of the value; NaN where it cannot be."""
+    limit, unit = records.get("limit_unit"), records.get("unit")
+    if not (limit.codes != 0).any():
+        return np.ones(len(records))
+    scale = np.ones((len(limit.texts), len(unit.texts)))
+    for first, text in enumerate(limit.texts):
+        for second, wanted in enumerate(unit.texts):
+            if not text or not wanted or text == wanted:
+                continue
+            one, other = read_unit(str(text)).unit, read_unit(str(wanted)).unit
+            found = factor(one, other) if one and other else None
+            scale[first, second] = np.nan if found is None else found
+    return scale[limit.codes, unit.codes]
+
+
+def _yes_no(column: Column) -> npt.NDArray[np.int8]:
+    said = {"y": 1, "yes": 1, "true": 1, "1": 1, "x": 1, "t": 1, "n": 0, "no": 0, "false": 0, "0": 0, "f": 0}
+    return np.array([said.get(fold(str(text)), -1) for text in column.texts], dtype=np.int8)[column.codes]
+
+
+def _status(column: Column) -> npt.NDArray[np.int8]:
+    """1 final or accepted, 0 rejected, 2 preliminary, -1 not stated."""
+    said = {
+        "rejected": 0,
+        "final": 1,
+        "accepted": 1,
+        "validated": 1,
+        "preliminary": 2,
+        "raw": 2,
+        "unvalidated": 2,
+        "historical": 1,
+    }
+    return np.array([said.get(fold(str(text)), -1) for text in column.texts], dtype=np.int8)[column.codes]
+
+
+def _with_field(ledger: pd.DataFrame, other: pd.DataFrame) -> pd.DataFrame:
+    """The ledger of the sheets with that of the field record under it."""
+    if not len(other):
+        return ledger
+    columns: dict[str, object] = {}
+    for name in ledger.columns:
+        first, second = ledger[name], other[name]
+        if isinstance(first.dtype, pd.CategoricalDtype):
+            before, after = (pd.Categorical(one).rename_categories(lambda text: str(text)) for one in (first, second))
+            names = before.categories.union(after.categories, sort=False)
+            columns[name] = pd.Categorical.from_codes(
+                np.concatenate([pd.Categorical(one).set_categories(names).codes for one in (before, after)]), names
+            )
+        elif name == "result_id":
+            blank = pd.arrays.IntegerArray(np.zeros(len(other), dtype=np.int64), np.ones(len(other), dtype=bool))
+            columns[name] = pd.concat([first, pd.Series(blank)], ignore_index=True)
+        else:
+            columns[name] = np.concatenate([first.to_numpy(dtype=np.float64), second.to_numpy(dtype=np.float64)])
+    return pd.DataFrame(columns)

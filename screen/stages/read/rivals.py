@@ -1,0 +1,221 @@
+"""The records that may be results, put before the choice: same sample, same substance.
+
+In: records with readings and owners. Out: verdicts, by ``choose``, and what is told of it. The method meant for a
+group is data: ``guidelines/vocabulary/methods.csv``.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from screen.reference.locate import read_table
+from screen.stages.read.choose import Rivals, choose
+from screen.stages.read.coded import pair_codes
+from screen.stages.read.grid import Column
+from screen.stages.read.judge import Grouped
+from screen.stages.read.measures import Measures
+from screen.stages.read.readings import Readings, Substances
+from screen.stages.read.records import Records
+from screen.stages.read.samples import Owners
+from screen.stages.read.verdicts import Verdicts
+
+__all__ = ["settle"]
+
+Bools = npt.NDArray[np.bool_]
+Ints = npt.NDArray[np.int64]
+#: Figures of a sample that stand side by side when they differ: their mean or the fitting one is taken later.
+_REPLICATES = ("Percent solids", "Percent moisture", "Water content (dry basis)", "Total organic carbon")
+_NOT_RANKED = 99
+_PRIMARY = frozenset(("p", "pr", "primary", "1", "1c", "a", "pri"))
+_TELL = {
+    "repeated": ("the same result stands in the batch more than once; it was counted once", ""),
+    "two-columns": ("results of two columns of one instrument; one was taken", "See the ledger for the other."),
+    "two-methods": (
+        "results by two methods; the one meant for the substance was taken",
+        "See the ledger for the other.",
+    ),
+    "conflict-higher": (
+        "two different results of one sample and substance; the higher was taken, as the settings ask",
+        "",
+    ),
+}
+
+
+def settle(
+    records: Records,
+    substances: Substances,
+    measures: Measures,
+    readings: Readings,
+    owners: Owners,
+    verdicts: Verdicts,
+    grouped: Grouped,
+    use: npt.NDArray[np.int8],
+    status: npt.NDArray[np.int8],
+    conflicts: str,
+    among: Bools,
+) -> None:
+    """Choose among the open records of ``among``."""
+    places = np.flatnonzero(verdicts.open & among)
+    if not len(places):
+        return
+    key = owners.sample.codes[places].astype(np.int64) * (len(substances.names) + 1) + substances.codes[places]
+    codes = pd.factorize(key)[0]
+    crowded = np.bincount(codes)[codes] > 1
+    places, codes = places[crowded], codes[crowded]
+    if not len(places):
+        return
+    own = verdicts.at(places)
+    warned = choose(
+        _rivals(records, substances, measures, readings, owners, use, status, places, codes), own, conflicts
+    )
+    decided = own.became >= 0
+    verdicts.became[places[decided]] = own.became[decided]
+    verdicts.reason[places[decided]] = own.reason[decided]
+    for code, which in warned:
+        mask = np.zeros(len(records), dtype=bool)
+        mask[places[which]] = True
+        if code == "conflict":
+            _tell_conflicts(records, substances, owners, places[which], grouped)
+        else:
+            grouped.tell(mask, code, *_TELL[code])
+
+
+def _rivals(
+    records: Records,
+    substances: Substances,
+    measures: Measures,
+    readings: Readings,
+    owners: Owners,
+    use: npt.NDArray[np.int8],
+    status: npt.NDArray[np.int8],
+    places: Ints,
+    group: Ints,
+) -> Rivals:
+    frame = readings.frame.iloc[places]
+    scale = measures.factor[places]
+    flags = _texts(readings.flags, places)
+    method = records.get("method")
+    column = records.get("gc_column")
+    runs = _texts(owners.run, places)
+    said_run = _texts(records.get("run"), places)
+    dilution = pd.to_numeric(np.array(_texts(records.get("dilution"), places), dtype=object), errors="coerce")
+    rejected = (frame["why_not"].astype(object) == "rejected-by-lab").to_numpy() | (status[places] == 0)
+    doubtful = (frame["why_not"].astype(object) == "tentative").to_numpy()
+    return Rivals(
+        group=group.astype(np.int64),
+        number=frame["read_value"].to_numpy(dtype=np.float64) * scale,
+        limit=frame["read_limit"].to_numpy(dtype=np.float64) * scale,
+        kind=np.asarray(frame["kind"].cat.codes, dtype=np.int64),
+        basis=measures.basis[places].astype(np.int64),
+        detected=frame["detected"].to_numpy(dtype=bool),
+        rejected=rejected | doubtful,
+        over_range=frame["over_range"].to_numpy(dtype=bool),
+        flawed=np.array(["H" in text.split() or "*" in text.split() for text in flags], dtype=bool),
+        rerun=np.array(
+            [
+                run == "rerun" or text.upper() in ("RE", "RX", "RA", "R1", "REEXTRACT", "REANALYSIS", "RERUN")
+                for run, text in zip(runs, said_run, strict=True)
+            ],
+            dtype=bool,
+        ),
+        dilution=np.asarray(dilution, dtype=np.float64),
+        method_rank=_ranks(substances, places, method),
+        method=method.codes[places].astype(np.int64),
+        column_rank=np.array(
+            [0 if text.casefold() in _PRIMARY else 1 if text else 9 for text in _texts(column, places)], dtype=np.int64
+        ),
+        column=column.codes[places].astype(np.int64),
+        use=use[places],
+        final=np.where(status[places] == 2, 0, 1).astype(np.int8),
+        replicates=np.isin(
+            substances.codes[places], [place for place, name in enumerate(substances.names) if name in _REPLICATES]
+        ),
+        lab_sample=owners.lab_sample.codes[places].astype(np.int64),
+        file=records.file[places].astype(np.int64),
+    )
+
+
+def _texts(column: Column, places: Ints) -> list[str]:
+    return [str(text) for text in column.texts[column.codes[places]]]
+
+
+def _ranks(substances: Substances, places: Ints, method: Column) -> Ints:
+    """The rank of each record's method for its substance, by the vocabulary; 99 where it names none."""
+    which = Column(method.codes[places], method.texts, method.kinds, method.numbers)
+    codes, first = pair_codes(which, substances.codes[places] + 1)
+    ranks = []
+    for row in first:
+        place = int(substances.codes[places[row]])
+        text = str(which.texts[which.codes[row]])
+        group = str(substances.facts["group"].iloc[place]) if place >= 0 else ""
+        ranks.append(_rank(group, substances.names[place] if place >= 0 else "", text))
+    return np.array(ranks, dtype=np.int64)[codes]
+
+
+@cache
+def _rank(group: str, substance: str, method: str) -> int:
+    if not method:
+        return _NOT_RANKED
+    table = read_table("vocabulary/methods.csv")
+    folded = re.sub(r"[^a-z0-9. ]", " ", method.casefold())
+    best = _NOT_RANKED
+    own = table[(table["group"] == group) & (table["substance"] == substance)]
+    rows = own if len(own) else table[(table["group"] == group) & (table["substance"] == "")]
+    for rank, wanted in zip(rows["rank"], rows["method"], strict=True):
+        words = re.sub(r"[^a-z0-9. ]", " ", wanted.casefold()).split()
+        if all(re.search(rf"(?<![0-9]){re.escape(word)}(?![0-9])", folded) for word in words):
+            best = min(best, int(rank))
+    return best
+
+
+def _tell_conflicts(records: Records, substances: Substances, owners: Owners, places: Ints, grouped: Grouped) -> None:
+    """Both results of a conflict in words; of very many the first ones of each sheet."""
+    told: dict[tuple[int, int], list[int]] = {}
+    for row in places:
+        told.setdefault((int(owners.sample.codes[row]), int(substances.codes[row])), []).append(int(row))
+    value = records.get("value")
+    shown = 0
+    for (sample, place), rows in told.items():
+        grid = [grouped.grids[int(records.grid[row])] for row in rows]
+        texts = " and ".join(
+            f"{value.texts[value.codes[row]]} ({one.file}{', ' + one.sheet if one.sheet else ''}, "
+            f"row {int(records.row[row]) + 1})"
+            for row, one in zip(rows, grid, strict=True)
+        )
+        mask = np.zeros(len(records), dtype=bool)
+        mask[rows[0]] = True
+        files = {one.file for one in grid}
+        mend = (
+            'Set skip = true for the one that does not hold in an [[answers]], or conflicts = "higher" under [reading].'
+        )
+        if len(files) > 1:
+            mend = (
+                "If one file is the corrected report, set skip = true for the file that it replaces in an [[answers]], "
+                'or conflicts = "higher" under [reading].'
+            )
+        if shown < 50:
+            name = str(owners.sample.texts[sample])
+            grouped.tell(
+                mask,
+                "conflict",
+                f"{name}, {substances.names[place]}: different results and nothing says which counts: {texts}; "
+                "none was taken",
+                mend,
+                "refused",
+            )
+        shown += 1
+    if shown > 50:
+        mask = np.zeros(len(records), dtype=bool)
+        mask[places[:1]] = True
+        grouped.tell(
+            mask,
+            "conflict",
+            f"{shown - 50} further samples and substances have different results too; the ledger lists them",
+            "Answer for whole files where you can.",
+            "refused",
+        )

@@ -1,0 +1,249 @@
+"""What the report says, worked out once from the frames. In: a finished ``Run``. Out: ``Facts``, plain and in order."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, fields
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from screen.stages.report.marks import GRAVITY
+
+if TYPE_CHECKING:
+    from screen.model import Run
+    from screen.reference.sets import GuidelineSet
+
+__all__ = ["Facts", "Finding", "Place", "records"]
+
+#: The page draws at most this many samples and marks; beyond, the stations with the gravest findings.
+MOST_SAMPLES = 200
+MOST_MARKS = 4_000
+
+
+#: Columns of figures; any other that holds nothing at all is a column of texts.
+_FIGURES = frozenset(
+    "river_km latitude longitude depth_top_cm depth_bottom_cm value low high limit members measured peaks "
+    "detects factor lab_total lab_difference_pct lower_level upper_level lower_quotient upper_quotient n "
+    "mean mean_low mean_high median max upper95 share_of_area_pct area_mean area_mean_low area_mean_high "
+    "solids_pct toc_pct fines_pct surface peak peak_top_cm peak_bottom_cm surface_to_peak cut_cm cut_mean "
+    "cut_mean_low cut_mean_high cut_covered_pct left_value earlier now ratio row cells".split()
+)
+
+
+def records(frame: pd.DataFrame) -> list[dict[str, Any]]:
+    """The rows as plain dicts: text ("" for none), float (NaN for none), bool or None."""
+    columns = {name: _values(name, frame[name]) for name in frame.columns}
+    return [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
+
+
+def _values(name: str, column: pd.Series[Any]) -> list[Any]:
+    missing = column.isna().to_numpy()
+    if missing.all() and not pd.api.types.is_bool_dtype(column.dtype):
+        return [math.nan if name in _FIGURES else ""] * len(column)
+    if pd.api.types.is_numeric_dtype(column.dtype) and not pd.api.types.is_bool_dtype(column.dtype):
+        return column.to_numpy(dtype=float, na_value=math.nan).tolist()
+    nothing = (
+        None if pd.api.types.is_bool_dtype(column.dtype) or set(column[~missing].unique()) <= {True, False} else ""
+    )
+    values = column.astype(object).to_numpy(copy=True)
+    values[missing] = math.nan if name in _FIGURES else nothing
+    return values.tolist()
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One row of findings, as in the table; ``at`` is its place there."""
+
+    at: int
+    sample: str
+    station: str
+    river_km: float
+    depth_top_cm: float
+    depth_bottom_cm: float
+    group: str
+    substance: str
+    total: str
+    set: str
+    basis: str
+    value: float
+    low: float
+    high: float
+    unit: str
+    detected: bool | None
+    qualifier: str
+    lower_name: str
+    lower_level: float
+    upper_name: str
+    upper_level: float
+    lower_quotient: float
+    upper_quotient: float
+    finding: str
+    highest_exceeded: str
+    settled: bool | None
+    evidence: str
+    note: str
+
+    @property
+    def unsettled(self) -> bool:
+        """Whether it hangs on how non-detects are counted."""
+        return self.settled is False
+
+    @property
+    def flagged(self) -> bool:
+        """Whether its chain belongs into the report."""
+        return self.finding in ("above", "between", "undetermined") or self.unsettled
+
+    @property
+    def quotient(self) -> float:
+        """Value over the upper level, over the lower one where there is no upper; -1 without a value."""
+        for one in (self.upper_quotient, self.lower_quotient):
+            if not math.isnan(one):
+                return one
+        return -1.0
+
+    @property
+    def exceeded(self) -> tuple[float, str, float]:
+        """The level that makes the finding: its quotient, its name and its figure."""
+        if self.finding == "above" or math.isnan(self.lower_level):
+            return self.upper_quotient, self.upper_name, self.upper_level
+        return self.lower_quotient, self.lower_name, self.lower_level
+
+    @property
+    def key(self) -> tuple[str, str, str, str]:
+        """What tells it from all others."""
+        return self.sample, self.substance, self.total, self.set
+
+    @property
+    def surface(self) -> bool:
+        """Whether the sample begins at the bed, or has no depth."""
+        return math.isnan(self.depth_top_cm) or self.depth_top_cm == 0
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A station, its findings and the one that stands for it: the gravest settled, else the gravest of all."""
+
+    station: str
+    river_km: float
+    role: str
+    worst: Finding
+    drivers: tuple[Finding, ...]
+
+
+class Facts:
+    """The findings as objects, the order of stations, and what is flagged. All lists are in the tables' order."""
+
+    def __init__(self, run: Run) -> None:
+        self.run = run
+        wanted = [item.name for item in fields(Finding) if item.name != "at"]
+        self.findings = [Finding(at, **row) for at, row in enumerate(records(run.findings[wanted]))]
+        self.sets: dict[str, GuidelineSet] = {one.id: one for one in run.sets}
+        self.samples = {row["sample"]: row for row in records(run.batch.samples)}
+
+    @cached_property
+    def set_ids(self) -> list[str]:
+        """The sets that have findings, the leading one first."""
+        met = {one.set for one in self.findings}
+        return [name for name in self.sets if name in met] + sorted(met - set(self.sets))
+
+    def of_set(self, name: str) -> list[Finding]:
+        """The findings of one set."""
+        return [one for one in self.findings if one.set == name]
+
+    def names(self, set_id: str) -> tuple[str, str]:
+        """The lower and upper level's name in a set, the first empty for a set of one level."""
+        chosen = self.sets.get(set_id)
+        if chosen is not None:
+            return str(chosen.lower or ""), str(chosen.upper or "")
+        first = next(one for one in self.findings if one.set == set_id)
+        return first.lower_name, first.upper_name
+
+    @cached_property
+    def places(self) -> list[Place]:
+        """The stations in the order of the findings: river order, then as met."""
+        groups: dict[str, list[Finding]] = {}
+        for one in self.findings:
+            groups.setdefault(one.station, []).append(one)
+        return [self._place(station, group) for station, group in groups.items()]
+
+    def _place(self, station: str, group: Sequence[Finding]) -> Place:
+        settled = [one for one in group if one.settled] or list(group)
+        worst = max(settled, key=lambda one: (GRAVITY[one.finding], one.quotient, -one.at))
+        drivers: dict[str, Finding] = {}
+        for one in sorted(group, key=lambda one: (-one.quotient, one.at)):
+            if one.finding == worst.finding and worst.finding in ("above", "between") and one.settled:
+                drivers.setdefault(one.substance, one)
+        role = str(self.samples.get(group[0].sample, {}).get("role", ""))
+        return Place(station, group[0].river_km, role, worst, tuple(drivers.values()))
+
+    @cached_property
+    def shown(self) -> tuple[set[str], str]:
+        """The samples that the page draws one by one, and the rule in words where these are not all."""
+        order = list(dict.fromkeys(one.sample for one in self.findings))
+        if len(order) <= MOST_SAMPLES and len(self.findings) <= MOST_MARKS:
+            return set(order), ""
+        by_station: dict[str, set[str]] = {}
+        marks: dict[str, int] = {}
+        for one in self.findings:
+            by_station.setdefault(one.station, set()).add(one.sample)
+            marks[one.station] = marks.get(one.station, 0) + 1
+        chosen: set[str] = set()
+        stations, drawn = 0, 0
+        for place in sorted(self.places, key=lambda p: (-GRAVITY[p.worst.finding], -p.worst.quotient, p.worst.at)):
+            more = by_station[place.station]
+            too_many = len(chosen) + len(more) > MOST_SAMPLES or drawn + marks[place.station] > MOST_MARKS
+            if stations and too_many:
+                break
+            chosen |= more
+            drawn += marks[place.station]
+            stations += 1
+        rule = (
+            f"The batch has {len(order):,} samples and {len(self.findings):,} findings. The tables and drawings that "
+            f"go "
+            f"sample by sample show the {stations:,} stations ({len(chosen):,} samples) with the gravest settled "
+            "findings and the highest quotients; every count is of the whole batch, and every row is in the files "
+            "in the folder tables."
+        )
+        return chosen, rule
+
+    def drawn(self, findings: Iterable[Finding]) -> list[Finding]:
+        """Those of ``findings`` that the page shows one by one."""
+        chosen = self.shown[0]
+        return [one for one in findings if one.sample in chosen]
+
+    @cached_property
+    def not_assessed(self) -> list[Finding]:
+        """The findings without a number on the set's basis."""
+        return [one for one in self.findings if one.finding == "not-assessed"]
+
+    @cached_property
+    def undetermined(self) -> list[Finding]:
+        """The findings that cannot be judged."""
+        return [one for one in self.findings if one.finding == "undetermined"]
+
+    @cached_property
+    def hanging(self) -> list[Finding]:
+        """Findings with a word of their own that hang on how non-detects are counted, undetermined ones apart."""
+        return [one for one in self.findings if one.unsettled and one.finding != "undetermined"]
+
+    def exceeding(self, finding: str) -> list[Finding]:
+        """The findings ``above`` or ``between``, the highest quotient first."""
+        found = [one for one in self.findings if one.finding == finding]
+        return sorted(found, key=lambda one: (self.set_ids.index(one.set), -one.quotient, one.at))
+
+    @cached_property
+    def cut_rows(self) -> list[dict[str, Any]]:
+        """The cores and the depth of the dredge cut in each."""
+        return records(self.run.cores[["core", "cut_cm"]])
+
+    @property
+    def record(self) -> Mapping[str, Any]:
+        """What goes into run.json."""
+        return self.run.record
+
+    def listed(self, key: str) -> list[str]:
+        """A list of names out of the record."""
+        return [str(name) for name in self.record.get(key, [])]

@@ -1,0 +1,207 @@
+"""The report as one self-contained page. In: a ``Run`` and the chains of flagged findings. Out: ``report.html``.
+
+Templates get finished strings: no arithmetic, no rounding and no choice of words is left to them.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping, Sequence
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup, escape
+
+from screen.stages.report import appendix, figures, sentences, supporting, view
+from screen.stages.report.cautions import cautions
+from screen.stages.report.chains import chain_views
+from screen.stages.report.corefigures import PATTERNS, core_picture
+from screen.stages.report.facts import Facts, Finding
+from screen.stages.report.marks import LEGEND, SYMBOLS, WORDS
+from screen.stages.report.numbers import listed
+from screen.stages.report.parts import Table
+
+if TYPE_CHECKING:
+    from screen.model import Run
+
+__all__ = ["render", "write_page"]
+
+#: Profiles along the river and pictures of cores on the page, at most.
+_MOST_PROFILES = 12
+_MOST_CORES = 12
+_TEMPLATES = Path(__file__).parent / "templates"
+
+
+def write_page(run: Run, path: Path, chains: Sequence[Mapping[str, Any]] = ()) -> None:
+    """Write the report of ``run`` to ``path``. ``chains`` are those of flagged findings, as ``explain`` gives them."""
+    path.write_text(render(run, chains), encoding="utf-8", newline="\n")
+
+
+def render(run: Run, chains: Sequence[Mapping[str, Any]] = ()) -> str:
+    """The report as text; the same run gives the same text."""
+    facts = Facts(run)
+    return _environment().get_template("page.html").render(_context(facts, chains))
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(_TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals["inline"] = _inline
+    environment.filters["breakable"] = _breakable
+    environment.filters["labels"] = _labels
+    return environment
+
+
+def _inline(name: str) -> Markup:
+    """A style sheet or script of ours, as it stands; nothing from outside is ever in it."""
+    return Markup((_TEMPLATES / name).read_text(encoding="utf-8"))
+
+
+def _breakable(name: str) -> Markup:
+    """A long name that may be broken where it has a bracket, a stroke or a hyphen."""
+    return Markup(re.sub(r"([)/-])(?=\w)", r"\1<wbr>", str(escape(name))))
+
+
+def _css_text(words: str) -> Markup:
+    """``words`` as a text of a style sheet, every sign but letters, digits and blanks by its number."""
+    signs = (sign if sign.isascii() and (sign.isalnum() or sign == " ") else f"\\{ord(sign):x} " for sign in words)
+    return Markup('"' + "".join(signs) + '"')
+
+
+def _labels(table: Table) -> Markup:
+    """What stands before each cell where a narrow page shows a row as a card: the head of its column."""
+    rules = (
+        Markup("#{} td:nth-child({})::before{{content:{}}}").format(
+            table.identity, at, _css_text(", ".join(filter(None, (head.text, head.unit))))
+        )
+        for at, head in enumerate(table.heads[1:], 2)
+    )
+    return Markup("").join(rules)
+
+
+def _context(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    settings = facts.run.settings
+    ways = chain_views(chains, facts)
+    totals, other_totals = supporting.totals(facts)
+    profiles, profile_rule = _profiles(facts)
+    cores, core_rule = _cores(facts)
+    flagged = list(dict.fromkeys(one.substance for name in ("above", "between") for one in facts.exceeding(name)))
+    names = listed([f"{sentences.pair(facts, name)} ({name})" for name in facts.set_ids])
+    title = settings.title or "Sediment screening"
+    context: dict[str, Any] = {
+        "title": title,
+        "running": _css_text(" · ".join(filter(None, (title, settings.memo_no and f"memo {settings.memo_no}")))),
+        "titled": bool(settings.title),
+        "sets_line": names,
+        "memo_no": settings.memo_no or "",
+        "prepared_by": settings.prepared_by or "",
+        "checked_by": settings.checked_by or "",
+        "date": settings.date or "",
+        "assumptions": sentences.assumptions(facts),
+        "screened": sentences.screened(facts),
+        "tally": view.tally(facts),
+        "answer": sentences.answer(facts),
+        "missing": sentences.missing_samples(facts),
+        "rests_on": sentences.rests_on(facts),
+        "next_steps": sentences.next_steps(facts),
+        "cautions": cautions(facts),
+        "shown_rule": facts.shown[1],
+        "strip_wide": figures.strip_wide(facts),
+        "strip_upright": figures.strip_upright(facts),
+        "strip_rows": figures.strip_rows(facts),
+        "legend": [(name, WORDS[name], LEGEND[name]) for name in WORDS],
+        "symbols": SYMBOLS,
+        "patterns": PATTERNS,
+        "matrix": view.matrix(facts, ways),
+        "exceedances": view.exceedances(facts, ways),
+        "open_findings": view.open_findings(facts, ways),
+        "chains": ways.all,
+        "chains_left": f"{ways.left:,} more by the same command." if ways.left else "",
+        "profiles": profiles,
+        "profile_rule": profile_rule,
+        "reach": supporting.reach(facts, flagged),
+        "change": supporting.change(facts),
+        "cores": cores,
+        "core_rule": core_rule,
+        "indices": supporting.indices(facts),
+        "totals": totals,
+        "other_totals": other_totals,
+        "not_assessed": supporting.not_assessed(facts),
+        "not_analysed": facts.listed("not_analysed"),
+        "quality": appendix.quality(facts),
+        "warnings": appendix.warnings(facts),
+        "method": appendix.method(facts),
+        "sources": appendix.sources(facts),
+        "record": appendix.record(facts),
+        "conserved": facts.record["conserved"] is True,
+        "version": facts.record["tool_version"],
+    }
+    context["labelled"] = [item for value in context.values() for item in _tables(value)]
+    return context
+
+
+def _tables(value: object) -> list[Table]:
+    """The tables in one value of the context that become cards on a narrow page; the matrix names its cells itself."""
+    items = value if isinstance(value, list) else [value]
+    tables = [item.levels if isinstance(item, appendix.Source) else item for item in items]
+    return [item for item in tables if isinstance(item, Table) and not item.kind]
+
+
+def _flagged_groups(facts: Facts, findings: Sequence[Finding]) -> list[list[Finding]]:
+    """The findings by substance, total, unit and basis, gravest first: with an ``above``, else with a ``between``."""
+    groups: dict[tuple[str, str, str, str], list[Finding]] = {}
+    for one in findings:
+        groups.setdefault((one.substance, one.total, one.unit, one.basis), []).append(one)
+    for wanted in ("above", "between"):
+        chosen = [group for group in groups.values() if any(one.finding == wanted for one in group)]
+        if chosen:
+            return sorted(chosen, key=lambda group: (-max(one.quotient for one in group), group[0].substance))
+    return []
+
+
+def _profiles(facts: Facts) -> tuple[list[figures.Picture], str]:
+    known = [one for one in facts.drawn(facts.findings) if not math.isnan(one.river_km)]
+    if len({one.station for one in known}) < 2:
+        return [], "Profiles along the river need at least two stations whose river km is known."
+    groups = _flagged_groups(facts, known)
+    if not groups:
+        return [], "No substance is above a level, so no profile is drawn; every figure is in the tables."
+    pictures = [figures.profile(f"profile-{number}", group) for number, group in enumerate(groups[:_MOST_PROFILES], 1)]
+    left = len(groups) - len(pictures)
+    word = (
+        "above an upper level" if any(one.finding == "above" for group in groups for one in group) else "between levels"
+    )
+    rule = f"Drawn for each substance {word} somewhere, the highest quotient first."
+    return pictures, f"{rule} {left:,} more not drawn." if left else rule
+
+
+def _cores(facts: Facts) -> tuple[list[figures.Picture], str]:
+    by_core: dict[str, list[Finding]] = {}
+    for one in facts.drawn(facts.findings):
+        core = str(facts.samples.get(one.sample, {}).get("core") or "")
+        if core and not (math.isnan(one.depth_top_cm) or math.isnan(one.depth_bottom_cm)):
+            by_core.setdefault(core, []).append(one)
+    cut = {str(row.get("core")): float(row.get("cut_cm", math.nan)) for row in facts.cut_rows}
+    pictures: list[figures.Picture] = []
+    wanted = 0
+    for core, findings in by_core.items():
+        if len({one.depth_top_cm for one in findings}) < 2:
+            continue
+        groups = _flagged_groups(facts, findings)
+        wanted += len(groups)
+        for group in groups[: max(1, _MOST_CORES // len(by_core))]:
+            identity = f"core-{len(pictures) + 1}"
+            pictures.append(core_picture(identity, core, group, facts.samples, cut.get(core, math.nan)))
+    if not pictures:
+        return [], "No core of two or more intervals holds a substance above a level."
+    rule = "Drawn for the substances of each core with the highest quotients."
+    return pictures, f"{rule} {wanted - len(pictures):,} more not drawn." if wanted > len(pictures) else rule

@@ -1,0 +1,391 @@
+"""The first page in sentences. In: ``Facts``. Out: plain sentences with numbers in them, each built from the findings.
+
+Undetermined, unsettled and not-assessed findings are counted in the same sentence as exceedances.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from screen.stages.report.facts import Facts, Finding, records
+from screen.stages.report.numbers import against, counted, depths, figure, given, listed, share, span, times
+
+__all__ = ["Paragraph", "answer", "assumptions", "dates", "missing_samples", "next_steps", "rests_on", "screened"]
+
+_MOST_DRIVERS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraph:
+    """Some sentences, and the section that says more (its id)."""
+
+    text: str
+    more: str = ""
+    lead: str = ""
+
+
+def dates(facts: Facts) -> str:
+    """When the samples were taken: ``on 4 May 2026``, ``from 4 May to 6 June 2026``; empty where no date is known."""
+    found = sorted({str(row["collected"])[:10] for row in facts.samples.values() if row.get("collected")})
+    days = [dt.date.fromisoformat(text) for text in found if _is_date(text)]
+    if not days:
+        return ""
+    first, last = days[0], days[-1]
+    end = f"{last.day} {last:%B} {last.year}"
+    if first == last:
+        return f"on {end}"
+    if (first.year, first.month) == (last.year, last.month):
+        begin = f"{first.day}"
+    else:
+        begin = f"{first.day} {first:%B}" + (f" {first.year}" if first.year != last.year else "")
+    return f"from {begin} to {end}"
+
+
+def _is_date(text: str) -> bool:
+    try:
+        dt.date.fromisoformat(text)
+    except ValueError:
+        return False
+    return True
+
+
+def pair(facts: Facts, set_id: str) -> str:
+    """The level names of a set: ``TEC and PEC``."""
+    return listed([name for name in facts.names(set_id) if name])
+
+
+def screened(facts: Facts) -> Paragraph:
+    """What was screened, against what."""
+    counts = facts.record["counts"]
+    stations = {row["station"] or name for name, row in facts.samples.items()} - _only_without_results(facts)
+    kms = [place.river_km for place in facts.places if not math.isnan(place.river_km)]
+    where = f" between river km {given(min(kms))} and {given(max(kms))}" if len(set(kms)) > 1 else ""
+    when = dates(facts)
+    cores = {row["core"] for row in facts.samples.values() if row.get("core")}
+    deepest = max((one.depth_bottom_cm for one in facts.findings if not math.isnan(one.depth_bottom_cm)), default=0.0)
+    depth = f", {counted(len(cores), 'core')} among them down to {given(deepest)} cm," if cores and deepest else ""
+    sets = listed([f"{pair(facts, name)} ({name})" for name in facts.set_ids])
+    compared = f"compared with {sets}" if sets else "read, and there was no level to compare them with"
+    return Paragraph(
+        f"{counted(counts['samples'], 'sample')} from {counted(len(stations), 'station')}{where}"
+        f"{', collected ' + when if when else ''}{depth or (',' if when else '')} "
+        f"{'was' if counts['samples'] == 1 else 'were'} {compared}. "
+        f"They hold {counted(counts['results'], 'result')}, of which {counts['used']:,} could be used; "
+        f"{counted(counts['rejected'], 'value cell')} {'was' if counts['rejected'] == 1 else 'were'} refused.",
+        "record",
+    )
+
+
+def _only_without_results(facts: Facts) -> set[str]:
+    """Stations none of whose samples has a result."""
+    gone = set(facts.listed("without_results"))
+    stations = {name: row["station"] or name for name, row in facts.samples.items()}
+    return {stations[name] for name in gone if name in stations} - {
+        station for name, station in stations.items() if name not in gone
+    }
+
+
+def answer(facts: Facts) -> list[Paragraph]:
+    """What was found, set by set: the counts in one sentence, then what drives them and where."""
+    out = [_found(facts, name) for name in facts.set_ids]
+    out += [paragraph for paragraph in (_cores(facts),) if paragraph]
+    return out
+
+
+def _found(facts: Facts, set_id: str) -> Paragraph:
+    findings = facts.of_set(set_id)
+    lower, upper = facts.names(set_id)
+    number = {
+        name: sum(one.finding == name for one in findings)
+        for name in ("above", "between", "below", "undetermined", "not-assessed")
+    }
+    hanging = sum(one.unsettled and one.finding != "undetermined" for one in findings)
+    levels = [f"{number['above']:,} {_are(number['above'])} above the {upper}"]
+    if lower or number["between"]:
+        levels.append(f"{number['between']:,} between {lower or 'the lower level'} and {upper}")
+    levels.append(f"{number['below']:,} below")
+    text = (
+        f"Of {counted(len(findings), 'finding')}, {listed(levels)}; {number['undetermined']:,} cannot be judged "
+        f"because "
+        f"a limit is too high or a sum lacks members, {number['not-assessed']:,} {_are(number['not-assessed'])} not "
+        f"assessed, and {hanging:,} of the others would differ if non-detects were counted otherwise (unsettled)."
+    )
+    if number["not-assessed"] == len(findings):
+        text = (
+            f"None of {counted(len(findings), 'finding')} could be assessed: no result has a number on the basis "
+            "of the set. This says nothing about the sediment."
+        )
+    return Paragraph(" ".join([text, *_drivers(facts, set_id, findings)]), "findings", pair(facts, set_id))
+
+
+def _are(number: int) -> str:
+    return "is" if number == 1 else "are"
+
+
+def _drivers(facts: Facts, set_id: str, findings: Sequence[Finding]) -> list[str]:
+    lower, upper = facts.names(set_id)
+    above = [one for one in findings if one.finding == "above"]
+    if above:
+        return _by_substance(findings, above, f"the {upper}")
+    between = [one for one in findings if one.finding == "between"]
+    if between:
+        return [f"No value is above the {upper}.", *_by_substance(findings, between, f"the {lower or 'lower level'}")]
+    if any(one.finding == "below" for one in findings):
+        rest = sum(one.finding in ("undetermined", "not-assessed") for one in findings)
+        open_ = f"; {counted(rest, 'finding')} {_are(rest)} left open" if rest else ""
+        return [f"No value is above the {lower or upper}{open_}."]
+    return []
+
+
+def _by_substance(findings: Sequence[Finding], found: Sequence[Finding], level: str) -> list[str]:
+    """A sentence for each of the substances that drive the finding: at how many stations, highest where."""
+    compared: dict[str, set[str]] = {}
+    for one in findings:
+        if one.finding != "not-assessed":
+            compared.setdefault(one.substance, set()).add(one.station)
+    groups: dict[str, list[Finding]] = {}
+    for one in found:
+        groups.setdefault(one.substance, []).append(one)
+    order = sorted(groups, key=lambda name: (-max(one.quotient for one in groups[name]), name))
+    out = []
+    for name in order[:_MOST_DRIVERS]:
+        group = groups[name]
+        top = max(group, key=lambda one: one.quotient)
+        stations = {one.station for one in group}
+        out.append(
+            f"{name} {'are' if name.startswith('Total ') else 'is'} above {level} at {len(stations):,} of "
+            f"{counted(len(compared[name]), 'station')}, highest at {_place(top)} ({_value(top)}{_from_memory(top)})."
+        )
+    rest = order[_MOST_DRIVERS:]
+    if rest:
+        out.append(f"Also above {level}: {listed(rest, 8)}.")
+    return out
+
+
+def _place(one: Finding) -> str:
+    depth = f", {depths(one.depth_top_cm, one.depth_bottom_cm)} cm" if not one.surface else ""
+    return f"{one.station}{depth}"
+
+
+def _value(one: Finding) -> str:
+    quotient, name, level = one.exceeded
+    unsettled = ", unsettled" if one.unsettled else ""
+    return f"{against(one.value, level)} {one.unit}, {times(quotient)} times the {name}{unsettled}"
+
+
+def _from_memory(one: Finding) -> str:
+    return {"from_memory": "; level from memory", "conflict": "; sources of the level conflict"}.get(one.evidence, "")
+
+
+def _cores(facts: Facts) -> Paragraph | None:
+    """Cores that hold more below the surface than at it, for substances that exceed an upper or lower level."""
+    flagged = {one.substance for one in facts.findings if one.finding in ("above", "between")}
+    above = {one.substance for one in facts.findings if one.finding == "above"}
+    buried = [
+        row
+        for row in records(facts.run.cores)
+        if row["substance"] in flagged and row["surface_to_peak"] < 1 and row["peak_top_cm"] > 0
+    ]
+    if not buried:
+        return None
+    buried.sort(key=lambda row: (row["substance"] not in above, row["surface_to_peak"], row["core"], row["substance"]))
+    said = [
+        f"{row['substance']} in core {row['core']} (station {row['station']}) at "
+        f"{depths(row['peak_top_cm'], row['peak_bottom_cm'])} cm, {figure(row['peak'])} {row['unit']} against "
+        f"{figure(row['surface'])} at the surface"
+        for row in buried[:3]
+    ]
+    cores = len({row["core"] for row in buried})
+    return Paragraph(
+        f"{counted(cores, 'core')} {'holds' if cores == 1 else 'hold'} more below the surface than at it: "
+        f"{'; '.join(said)}.",
+        "cores",
+        "Depth",
+    )
+
+
+def missing_samples(facts: Facts) -> list[str]:
+    """Samples without results and samples without a field record, each kind in one sentence."""
+    out = []
+    gone = facts.listed("without_results")
+    if gone:
+        out.append(f"In the field record and not in any laboratory sheet: {listed(gone, 30)}.")
+    alone = facts.listed("without_field")
+    if alone and facts.run.settings.field:
+        out.append(f"In a laboratory sheet and not in the field record: {listed(alone, 30)}.")
+    elif alone:
+        out.append(
+            f"No field record was given, so station, depth and river km are the sheet's own for "
+            f"{counted(len(alone), 'sample')}."
+        )
+    return out
+
+
+def assumptions(facts: Facts) -> list[str]:
+    """What was settled by the user and not by a sheet: ``--basis``, ``--unit``, answers; said before anything else."""
+    settings = facts.run.settings
+    out = []
+    if settings.basis:
+        out.append(
+            f"Sheets that state no basis were read as {settings.basis} weight, because the run was told so (--basis)."
+        )
+    if settings.unit:
+        out.append(f"Sheets that state no unit were read in {settings.unit}, because the run was told so (--unit).")
+    for one in settings.answers:
+        where = [
+            one.file,
+            *(
+                f"{name} {getattr(one, name)}"
+                for name in ("sheet", "row", "column", "sample", "substance")
+                if getattr(one, name) is not None
+            ),
+        ]
+        says = [
+            f"{name.replace('_', ' ')} {getattr(one, name)}"
+            for name in ("basis", "unit", "decimal", "dates", "read_as")
+            if getattr(one, name) is not None
+        ]
+        if one.skip:
+            says.append("left out")
+        why = f", because {one.because}" if one.because else ""
+        by = f" ({one.by})" if one.by else ""
+        out.append(f"{', '.join(where)}: {', '.join(says)}{why}{by}.")
+    return out
+
+
+def rests_on(facts: Facts) -> list[Paragraph]:
+    """What the answer rests on: share of results that could be used, open findings, evidence of the levels."""
+    counts = facts.record["counts"]
+    out = []
+    unused = counts["results"] - counts["used"]
+    out.append(
+        Paragraph(
+            f"{unused:,} of {counted(counts['results'], 'result')} ({share(unused, counts['results'])}) were read "
+            f"and set "
+            "aside; the table of results says why for each.",
+            "not-assessed",
+        )
+    )
+    weak = [one for one in facts.findings if one.evidence in ("from_memory", "conflict")]
+    if weak:
+        names = list(dict.fromkeys(f"{one.substance} ({one.set})" for one in weak))
+        out.append(
+            Paragraph(
+                f"{counted(len(weak), 'finding')} {'rests' if len(weak) == 1 else 'rest'} on a level figure that was "
+                f"taken "
+                f"from memory or on which sources conflict: {listed(names, 5)}. Check it against the document before "
+                f"relying on it.",
+                "sources",
+            )
+        )
+    else:
+        out.append(Paragraph("Every level used was seen in a source or is the user's own.", "sources"))
+    if facts.hanging:
+        worst = max(facts.hanging, key=lambda one: one.quotient)
+        out.append(
+            Paragraph(
+                f"{counted(len(facts.hanging), 'finding')} {_are(len(facts.hanging))} unsettled, such as "
+                f"{worst.substance} at "
+                f"{_place(worst)}: anywhere from {span(worst.low, worst.high)} {worst.unit}.",
+                "findings",
+            )
+        )
+    absent = facts.listed("not_analysed")
+    if absent:
+        out.append(
+            Paragraph(f"Never analysed in this batch, though a set has a level: {listed(absent, 8)}.", "not-assessed")
+        )
+    return out
+
+
+def next_steps(facts: Facts) -> list[Paragraph]:
+    """What to do next, each step tied to findings: whom to ask, for what, where."""
+    out = [*_talk(facts), *_lower_limits(facts), *_members(facts), *_reasons(facts)]
+    gone = facts.listed("without_results")
+    if gone:
+        out.append(
+            Paragraph(f"Ask the laboratory for the results of {listed(gone, 8)}.", "not-assessed", "Missing samples")
+        )
+    return out
+
+
+def _talk(facts: Facts) -> list[Paragraph]:
+    above = facts.exceeding("above")
+    if not above:
+        return []
+    top = max(above, key=lambda one: one.quotient)
+    stations = list(dict.fromkeys(one.station for one in above))
+    return [
+        Paragraph(
+            f"Take the findings above the upper level at {listed(stations, 8)} to the regulator before anything is "
+            f"dug or "
+            f"moved there; have {top.sample} split and analysed again first, for {top.substance} "
+            f"({times(top.quotient)} times the {top.upper_name or top.lower_name}).",
+            "findings",
+            "Talk to the regulator",
+        )
+    ]
+
+
+def _lower_limits(facts: Facts) -> list[Paragraph]:
+    """For limits above the lower level: the limit that would have answered."""
+    groups: dict[tuple[str, str, str], list[Finding]] = {}
+    for one in facts.undetermined:
+        if math.isnan(one.value):
+            groups.setdefault((one.substance, one.set, one.unit), []).append(one)
+    said = []
+    for (substance, _, unit), group in _most_first(groups):
+        levels = [one.lower_level if not math.isnan(one.lower_level) else one.upper_level for one in group]
+        highest = max((one.high for one in group if not math.isnan(one.high)), default=math.nan)
+        now = f" (now up to {against(highest, min(levels))})" if not math.isnan(highest) else ""
+        name = group[0].lower_name or group[0].upper_name
+        said.append(
+            f"{substance} at {counted(len({one.sample for one in group}), 'sample')}: "
+            f"{given(min(levels))} {unit} or less, the {name}{now}"
+        )
+    return _one("Ask the laboratory for limits that answer: ", said, "Lower limits")
+
+
+def _members(facts: Facts) -> list[Paragraph]:
+    """For sums that lack members: which."""
+    wanted = {(one.sample, one.total) for one in facts.findings if one.total and one.finding == "undetermined"}
+    groups: dict[tuple[str, str], list[str]] = {}
+    for row in records(facts.run.totals):
+        if (row["sample"], row["total"]) in wanted and row["complete"] is False and row["missing"]:
+            samples = groups.setdefault((f"{row['name']} ({row['total']})", row["missing"]), [])
+            if row["sample"] not in samples:
+                samples.append(row["sample"])
+    said = []
+    for (name, missing), samples in _most_first(groups):
+        names = str(missing).split(";")
+        lacks = listed(names) if len(names) <= 6 else f"{len(names)} of its members"
+        said.append(f"{name} at {listed(samples, 4)} lacks {lacks}")
+    return _one("Have the missing members measured: ", said, "Missing members")
+
+
+def _reasons(facts: Facts) -> list[Paragraph]:
+    """For findings that were not assessed: the reason, and at how many samples."""
+    groups: dict[str, list[Finding]] = {}
+    for one in facts.not_assessed:
+        groups.setdefault(one.note or "no number on the basis of the set", []).append(one)
+    said = [
+        f"{note}: {listed(list(dict.fromkeys(one.substance for one in group)), 4)} at "
+        f"{counted(len({one.sample for one in group}), 'sample')}"
+        for note, group in _most_first(groups)
+    ]
+    return _one("Settle with the laboratory why there is no number: ", said, "Not assessed")
+
+
+def _most_first(groups: dict[Any, list[Any]]) -> Iterable[tuple[Any, list[Any]]]:
+    return sorted(groups.items(), key=lambda item: -len(item[1]))
+
+
+def _one(begin: str, said: Sequence[str], lead: str) -> list[Paragraph]:
+    if not said:
+        return []
+    shown = "; ".join(said[:4]) + (f"; and {len(said) - 4} more like these" if len(said) > 4 else "")
+    return [Paragraph(f"{begin}{shown}.", "not-assessed" if lead == "Not assessed" else "findings", lead)]

@@ -1,0 +1,186 @@
+"""The CSV tables of a run. In: a finished ``Run`` or any frame. Out: files, written in chunks, both cores at work.
+
+Two engines, pyarrow where it is installed and plain Python where it is not, write the same bytes.
+"""
+
+from __future__ import annotations
+
+import itertools
+import json
+from collections import deque
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING, Any, Self
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from screen import model
+from screen.stages.report.text import Coded, Integers, Numbers, cell_text, merged, number_texts, prepare
+
+try:
+    import pyarrow as pa
+    import pyarrow.compute as pc
+except ImportError:  # the extra `fast` is not installed
+    pa = None
+
+if TYPE_CHECKING:
+    from screen.model import Run
+
+__all__ = ["CsvSink", "frames", "write_tables"]
+
+_CHUNK = 100_000
+_Column = Coded | Numbers | Integers
+#: Gives the bytes of the rows from one number up to another.
+_Block = Callable[[int, int], Any]
+
+
+def frames(run: Run) -> dict[str, pd.DataFrame]:
+    """The tables of the output in the contract's order, each with its contract columns first, then any further ones."""
+    tables = {
+        "results": (run.batch.results, [*model.RESULTS, *model.RESULTS_LATER]),
+        "totals": (run.totals, model.TOTALS),
+        "findings": (run.findings, model.FINDINGS),
+        "indices": (run.indices, model.INDICES),
+        "stations": (run.stations, model.STATIONS),
+        "reach": (run.reach, model.REACH),
+        "samples": (run.batch.samples, model.SAMPLES),
+        "quality": (run.quality, model.QUALITY),
+        "cores": (run.cores, model.CORES),
+        "ledger": (run.batch.ledger, model.LEDGER),
+    }
+    if run.change is not None:
+        tables["change"] = (run.change, model.CHANGE)
+    return {name: frame.loc[:, columns] for name, (frame, columns) in tables.items()}
+
+
+def write_tables(run: Run, folder: Path, geojson: Mapping[str, object]) -> None:
+    """Write every CSV table of ``run`` and ``stations.geojson`` (the dict given) into ``folder``, which must exist."""
+    for name, frame in frames(run).items():
+        with CsvSink(folder / f"{name}.csv", list(frame.columns)) as sink:
+            sink.append(frame)
+    text = json.dumps(geojson, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    (folder / "stations.geojson").write_text(text, encoding="utf-8", newline="\n")
+
+
+class CsvSink:
+    """A CSV file that grows by frames: the head once, then each frame given to ``append``, in order.
+
+    Each frame must hold ``columns``; others in it are left out. Use it as a context manager. ``arrow`` false makes it
+    work without pyarrow even where that is installed; the bytes are the same.
+    """
+
+    def __init__(self, path: Path, columns: Sequence[str], *, arrow: bool = True, chunk: int = _CHUNK) -> None:
+        self._columns = list(columns)
+        self._arrow = arrow and pa is not None
+        self._chunk = chunk
+        self._file = path.open("wb")
+        self._file.write((",".join(map(cell_text, self._columns)) + "\n").encode("utf-8"))
+
+    def append(self, frame: pd.DataFrame) -> None:
+        """Write the rows of ``frame`` at the end, at most a few chunks of text in memory at a time."""
+        columns = merged([prepare(frame[name]) for name in self._columns])
+        spans = [(start, min(start + self._chunk, len(frame))) for start in range(0, len(frame), self._chunk)]
+        if self._arrow and len(spans) > 1:
+            blocks = _two_at_a_time(_arrow_blocks(columns), spans)
+        else:  # plain Python gains nothing from a second thread
+            blocks = itertools.starmap(_arrow_blocks(columns) if self._arrow else _plain_blocks(columns), spans)
+        for block in blocks:
+            self._file.write(block)
+
+    def close(self) -> None:
+        """Finish the file."""
+        self._file.close()
+
+    def __enter__(self) -> Self:
+        """The sink itself."""
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+        """Finish the file, whatever happened."""
+        self.close()
+
+
+def _two_at_a_time(block: _Block, spans: list[tuple[int, int]]) -> Iterator[Any]:
+    """The blocks in order, two in the making and no more than three waiting."""
+    waiting: deque[Future[Any]] = deque()
+    with ThreadPoolExecutor(2) as pool:
+        for span in spans:
+            waiting.append(pool.submit(block, *span))
+            if len(waiting) > 3:
+                yield waiting.popleft().result()
+        while waiting:
+            yield waiting.popleft().result()
+
+
+def _plain_blocks(columns: list[_Column]) -> _Block:
+    texts = [np.array([*c.texts, ""], dtype=object) if isinstance(c, Coded) else None for c in columns]
+
+    def block(start: int, stop: int) -> bytes:
+        numbers = _plain_numbers([c.values[start:stop] for c in columns if isinstance(c, Numbers)])
+        cells: list[list[str]] = []
+        for column, words in zip(columns, texts, strict=True):
+            if isinstance(column, Numbers):
+                cells.append(next(numbers))
+            elif isinstance(column, Integers):
+                cells.append(list(map(str, column.values[start:stop].tolist())))
+            else:
+                assert words is not None
+                cells.append(words.take(column.codes[start:stop]).tolist())  # code -1 takes the last, which is empty
+        return ("\n".join(map(",".join, zip(*cells, strict=True))) + "\n").encode("utf-8")
+
+    return block
+
+
+def _plain_numbers(columns: list[npt.NDArray[Any]]) -> Iterator[list[str]]:
+    """The texts of all number columns of a chunk, each distinct number worked out once."""
+    if not columns:
+        return
+    codes, unique = pd.factorize(np.concatenate(columns))
+    texts = np.array([*number_texts(unique), ""], dtype=object)
+    for part in np.split(codes, len(columns)):
+        yield texts.take(part).tolist()
+
+
+def _arrow_blocks(columns: list[_Column]) -> _Block:
+    kind = pa.large_string()
+    comma, end, nothing = (pa.scalar(text, kind) for text in (",", "\n", ""))
+    texts: list[Any] = [pa.array(c.texts, kind) if isinstance(c, Coded) else None for c in columns]
+
+    def block(start: int, stop: int) -> Any:
+        numbers = _arrow_numbers([c.values[start:stop] for c in columns if isinstance(c, Numbers)])
+        cells: list[Any] = []
+        for column, words in zip(columns, texts, strict=True):
+            if isinstance(column, Numbers):
+                cells.append(next(numbers))
+            elif isinstance(column, Integers):
+                cells.append(pa.array(column.values[start:stop]).cast(kind))
+            else:
+                codes = column.codes[start:stop]
+                cells.append(words.take(pa.array(codes, mask=codes < 0)))
+        cells[-1] = pc.binary_join_element_wise(cells[-1], end, nothing, null_handling="replace")
+        lines = pc.binary_join_element_wise(*cells, comma, null_handling="replace")
+        return lines.buffers()[2].slice(0, pc.sum(pc.binary_length(lines)).as_py())
+
+    return block
+
+
+def _arrow_numbers(columns: list[npt.NDArray[Any]]) -> Iterator[Any]:
+    """The same for Arrow, whose text of a double differs from ours for the very small and the large only."""
+    if not columns:
+        return
+    values = np.concatenate(columns)
+    coded = pa.array(values, mask=np.isnan(values)).dictionary_encode()
+    unique = coded.dictionary.to_numpy(zero_copy_only=False)
+    texts = coded.dictionary.cast(pa.large_string())
+    size = np.abs(unique)
+    other = (size < 1e-4) | (size >= 1e10)
+    if other.any():
+        exact = pa.array(number_texts(unique[other]), pa.large_string())
+        texts = pc.replace_with_mask(texts, pa.array(other), exact)
+    rows = len(columns[0])
+    for at in range(len(columns)):
+        yield texts.take(coded.indices.slice(at * rows, rows))
