@@ -10,17 +10,17 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from screen.compare.findings import compare as compare
-    from screen.compare.stations import summarise_stations as stations
     from screen.model import Batch as Batch
     from screen.model import Problem as Problem
     from screen.model import Run as Run
     from screen.pipeline import report as report
     from screen.pipeline import run as run
     from screen.settings import Settings as Settings
+    from screen.stages.compare.findings import compare as compare
+    from screen.stages.compare.stations import summarise_stations as stations
     from screen.stages.normalise import normalise as normalise
     from screen.stages.read.batch import read as read
-    from screen.sums import total as total
+    from screen.stages.sums import total as total
 
 #: Where each public name is made, and what it is called there.
 _WHERE = {
@@ -28,13 +28,13 @@ _WHERE = {
     "Problem": ("screen.model", "Problem"),
     "Run": ("screen.model", "Run"),
     "Settings": ("screen.settings", "Settings"),
-    "compare": ("screen.compare.findings", "compare"),
+    "compare": ("screen.stages.compare.findings", "compare"),
     "normalise": ("screen.stages.normalise", "normalise"),
     "read": ("screen.stages.read.batch", "read"),
     "report": ("screen.pipeline", "report"),
     "run": ("screen.pipeline", "run"),
-    "stations": ("screen.compare.stations", "summarise_stations"),
-    "total": ("screen.sums", "total"),
+    "stations": ("screen.stages.compare.stations", "summarise_stations"),
+    "total": ("screen.stages.sums", "total"),
 }
 __all__ = [
     "Batch",

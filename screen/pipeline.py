@@ -80,20 +80,20 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
     set that does not exist or is not in order, SettingsError for an outline, a cut or an earlier run that cannot be
     used, and InternalError when the cells do not add up.
     """
-    from screen.compare.assign import assign_sets
-    from screen.compare.change import compare_runs
-    from screen.compare.cores import summarise_cores
-    from screen.compare.findings import compare
-    from screen.compare.indices import indices
-    from screen.compare.observations import observe
-    from screen.compare.quality import quality
-    from screen.compare.reach import summarise_reach
-    from screen.compare.stations import summarise_stations
     from screen.order import by_place, by_sample
     from screen.reference.rules import sum_rules
+    from screen.stages.compare.assign import assign_sets
+    from screen.stages.compare.change import compare_runs
+    from screen.stages.compare.cores import summarise_cores
+    from screen.stages.compare.findings import compare
+    from screen.stages.compare.indices import indices
+    from screen.stages.compare.observations import observe
+    from screen.stages.compare.quality import quality
+    from screen.stages.compare.reach import summarise_reach
+    from screen.stages.compare.stations import summarise_stations
     from screen.stages.normalise import normalise
     from screen.stages.read.batch import read
-    from screen.sums import total
+    from screen.stages.sums import total
 
     began, started = time.perf_counter(), _now()
     say = progress or (lambda _: None)
@@ -150,8 +150,8 @@ def write_run(run: Run, folder: Path, progress: Progress | None = None) -> None:
     """
     import json
 
-    from screen.compare.geo import stations_geojson
     from screen.explain import sets_met
+    from screen.stages.compare.geo import stations_geojson
     from screen.stages.report.tables import write_tables
     from screen.stages.report.workbook import write_workbook
 

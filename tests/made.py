@@ -17,7 +17,7 @@ from screen.model import RESULTS, RESULTS_INNER, SAMPLES, Batch
 from screen.reference.substances import describe
 from screen.settings import Settings
 from screen.stages.normalise import normalise
-from screen.sums.peaks import unit_factor
+from screen.stages.sums.peaks import unit_factor
 
 _TEXT = {
     "sample", "lab_sample", "parent", "station", "core", "substance", "cas", "group", "reported", "qualifier",
@@ -182,8 +182,8 @@ def set_of(
 
 def compared(rows: Iterable[Sequence[Any]], chosen: Any, **more: Any) -> pd.DataFrame:
     """Findings of such rows by one set: read as given, normalised, summed by the set's rule, compared."""
-    from screen.compare import compare
-    from screen.sums import total
+    from screen.stages.compare import compare
+    from screen.stages.sums import total
 
     batch = normalise(
         batch_of(

@@ -9,10 +9,14 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable
+from functools import lru_cache
 
 __all__ = ["cas_check_digit_holds", "fold", "plain", "read_cas"]
 
-_GREEK = {"α": "alpha", "β": "beta", "γ": "gamma", "δ": "delta", "ε": "epsilon", "ω": "omega", "λ": "lambda", "μ": "u"}
+_UNSEEN = ("Cf", "Cc")
+_GREEK = str.maketrans(
+    {"α": "alpha", "β": "beta", "γ": "gamma", "δ": "delta", "ε": "epsilon", "ω": "omega", "λ": "lambda", "μ": "u"}
+)
 _CHARACTERS = str.maketrans(
     {
         **dict.fromkeys("’‘′`´ʹʼ＇‛", "'"),
@@ -33,6 +37,7 @@ _HYPHEN_BESIDE_SIGN = re.compile(r"(?<=[\d'),%])-(?=[^\d-])|(?<=[^\d-])-(?=[\d'(
 _CAS = re.compile(r"0*(\d{2,7})-(\d{2})-(\d)")
 
 
+@lru_cache(maxsize=4096)
 def plain(name: str) -> str:
     """``name`` with characters made equal: NFKC, lower case, brackets round, apostrophes and dashes of one kind.
 
@@ -43,9 +48,9 @@ def plain(name: str) -> str:
 
 def _plain_once(name: str) -> str:
     text = unicodedata.normalize("NFKC", name.translate(_CHARACTERS))
-    text = "".join(" " if char.isspace() else char for char in text if unicodedata.category(char) not in ("Cf", "Cc"))
-    text = text.replace("ß", "beta").casefold().translate(_CHARACTERS).replace("σ", "∑")
-    text = "".join(_GREEK.get(char, char) for char in text)
+    if not text.isprintable():
+        text = "".join(" " if char.isspace() else char for char in text if unicodedata.category(char) not in _UNSEEN)
+    text = text.replace("ß", "beta").casefold().translate(_CHARACTERS).replace("σ", "∑").translate(_GREEK)
     return " ".join(_SPELLED_GREEK.sub(r"\1", text).split())
 
 
@@ -56,6 +61,7 @@ def _until_unchanged(step: Callable[[str], str], text: str) -> str:
     return text
 
 
+@lru_cache(maxsize=4096)
 def fold(name: str) -> str:
     """The key under which two spellings of one name are equal.
 

@@ -84,7 +84,7 @@ def _unbalanced(text: str) -> bool:
 
 def without_tail(text: str) -> str:
     """``text`` (plain) without its last word of no meaning or method number, or "" where it ends in none."""
-    for word in _words("tail"):
+    for word in _words("tail") if text.endswith(_words("tail"), 0, len(text) - text.endswith(")")) else ():
         if not text.endswith((word, word + ")")):
             continue
         head = text[: -len(word) - 1] if text.endswith(word + ")") else text[: -len(word)]

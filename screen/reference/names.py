@@ -120,8 +120,8 @@ class NameBook:
 
     def _unnamed(self, name: str, number: str, by_cas: str, notice: str, suggest: bool) -> Resolution:
         """The answer where the name alone says nothing: the registry number's, unless the name forbids it."""
-        guard = guard_in(name)
-        if by_cas and guard:
+        guard = guard_in(name) if by_cas else ""
+        if guard:
             message = f"{name!r} is not known, and {guard!r} in it may change what CAS {number} ({by_cas}) stands for."
             return Resolution(None, "none", "unknown-substance", message, notice=notice)
         if by_cas:

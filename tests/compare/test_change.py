@@ -6,9 +6,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from screen.compare.change import compare_runs
 from screen.model import CHANGE, STATIONS
 from screen.settings import SettingsError
+from screen.stages.compare.change import compare_runs
 
 PLAIN = {
     "station": "ST-1",

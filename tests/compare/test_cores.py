@@ -9,11 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from made import batch_of
 
-from screen.compare.cores import summarise_cores
 from screen.model import CORES
 from screen.settings import Settings, SettingsError
+from screen.stages.compare.cores import summarise_cores
 from screen.stages.normalise import normalise
-from screen.sums import total
+from screen.stages.sums import total
 
 
 def table(intervals, settings=None, core="C-1", lengths=None) -> pd.DataFrame:

@@ -9,8 +9,8 @@ import pandas as pd
 import pytest
 from made import compared, one_finding, results_of, set_of
 
-from screen.compare import compare
-from screen.sums import total
+from screen.stages.compare import compare
+from screen.stages.sums import total
 
 LEAD = set_of([("Lead", {"L": 10, "U": 100})])
 PCB = set_of(

@@ -11,12 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from made import batch_of
 
-from screen.compare.index_rows import class_of
-from screen.compare.indices import indices
 from screen.reference.locate import read_table
 from screen.settings import Settings
+from screen.stages.compare.index_rows import class_of
+from screen.stages.compare.indices import indices
 from screen.stages.normalise import normalise
-from screen.sums import total
+from screen.stages.sums import total
 
 METALS = ("Arsenic", "Cadmium", "Chromium", "Copper", "Lead", "Nickel", "Zinc")
 CLASSES = read_table("coefficients/index_classes.csv")

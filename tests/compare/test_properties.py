@@ -12,11 +12,11 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 from made import batch_of, compared, set_of
 
-from screen.compare import compare
 from screen.model import FINDING_ORDER
 from screen.reference.sets import load_set
+from screen.stages.compare import compare
 from screen.stages.normalise import normalise
-from screen.sums import total
+from screen.stages.sums import total
 
 CONSENSUS = load_set("consensus-2000-fresh")
 KINDS = ("{}", "<{}", "trace 0-{}", ">{}", "max {}")

@@ -8,13 +8,13 @@ import pandas as pd
 import pytest
 from made import batch_of
 
-from screen.compare import compare
-from screen.compare.quality import quality
-from screen.compare.quality_control import criteria
 from screen.reference.sets import load_set
 from screen.settings import Settings
+from screen.stages.compare import compare
+from screen.stages.compare.quality import quality
+from screen.stages.compare.quality_control import criteria
 from screen.stages.normalise import normalise
-from screen.sums import total
+from screen.stages.sums import total
 
 
 def checks(rows: list[tuple[Any, ...]], sets: tuple[str, ...] = ("consensus-2000-fresh",), **more: Any) -> pd.DataFrame:

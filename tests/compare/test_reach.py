@@ -9,11 +9,11 @@ import pandas as pd
 import pytest
 from made import batch_of
 
-from screen.compare.reach import summarise_reach
 from screen.model import REACH
 from screen.settings import Settings, SettingsError
+from screen.stages.compare.reach import summarise_reach
 from screen.stages.normalise import normalise
-from screen.sums import total
+from screen.stages.sums import total
 
 
 def table(rows, samples, settings=None, areas=None) -> pd.DataFrame:

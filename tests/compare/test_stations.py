@@ -5,11 +5,11 @@ import pandas as pd
 import pytest
 from made import batch_of
 
-from screen.compare.stations import summarise_stations
 from screen.model import STATIONS
 from screen.settings import Settings
+from screen.stages.compare.stations import summarise_stations
 from screen.stages.normalise import normalise
-from screen.sums import total
+from screen.stages.sums import total
 
 
 def table(rows, samples=None, totals=False) -> pd.DataFrame:

@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 from made import batch_of
 
-from screen.compare.areas import EARTH_RADIUS_M
-from screen.compare.reach import summarise_reach
 from screen.settings import Settings
+from screen.stages.compare.areas import EARTH_RADIUS_M
+from screen.stages.compare.reach import summarise_reach
 from screen.stages.normalise import normalise
-from screen.sums import total
+from screen.stages.sums import total
 
 pytest.importorskip("shapely")
 

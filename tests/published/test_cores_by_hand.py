@@ -7,10 +7,10 @@ import pandas as pd
 import pytest
 from made import batch_of
 
-from screen.compare.cores import summarise_cores
 from screen.settings import Settings
+from screen.stages.compare.cores import summarise_cores
 from screen.stages.normalise import normalise
-from screen.sums import total
+from screen.stages.sums import total
 
 #: 0-15 cm 1.2; 15-45 cm 6.0; 45-90 cm 2.0; 90-120 cm <0.05 mg/kg (constructed).
 PRISM = [(0, 15, "1.2"), (15, 45, "6.0"), (45, 90, "2.0"), (90, 120, "<0.05")]

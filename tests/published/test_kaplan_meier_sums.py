@@ -7,7 +7,7 @@ import pytest
 from made import results_of
 
 from screen.kaplan_meier import kaplan_meier
-from screen.sums import total
+from screen.stages.sums import total
 
 # U.S. EPA 2009, Unified Guidance, EPA 530/R-09-007, Example 15-1 (p. 15-10): manganese, ppb, 25 values in five wells.
 MANGANESE = (

@@ -9,10 +9,10 @@ import pandas as pd
 import pytest
 from made import batch_of, one_finding, set_of
 
-from screen.compare.indices import indices
 from screen.settings import Settings
+from screen.stages.compare.indices import indices
 from screen.stages.normalise import normalise
-from screen.sums import total
+from screen.stages.sums import total
 
 
 def made(rows: list[tuple[Any, ...]]) -> pd.DataFrame:

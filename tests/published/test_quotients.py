@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from made import batch_of, compared, set_of
 
-from screen.compare.indices import indices
 from screen.settings import Settings
+from screen.stages.compare.indices import indices
 from screen.stages.normalise import normalise
-from screen.sums import total
+from screen.stages.sums import total
 
 # Table 2 of a survey of river sediment (open-access article PMC3353313): TEL, PEL and two stations, mg/kg.
 TABLE = {

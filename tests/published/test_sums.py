@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from made import results_of
 
-from screen.sums import total
+from screen.stages.sums import total
 
 
 def totals(rows: list[tuple[Any, ...]], rule: str = "zero") -> dict[tuple[str, str], dict[str, Any]]:

@@ -12,7 +12,7 @@ from made import results_of
 from scipy import stats
 
 from screen.kaplan_meier import kaplan_meier
-from screen.sums import total
+from screen.stages.sums import total
 
 ROWS = [("S", "Pyrene", "5"), ("S", "Chrysene", "2"), ("S", "Fluorene", "0.8"), ("S", "Anthracene", "<1")]
 

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from made import results_of
 
-from screen.sums import total
+from screen.stages.sums import total
 
 MEMBERS = ("Naphthalene", "Fluorene", "Pyrene", "Chrysene", "Benzo(b,k)fluoranthene", "Anthracene", "Fluoranthene")
 RULES = ("zero", "half", "root2", "full", "km")

@@ -10,7 +10,7 @@ import pytest
 from made import batch_of, results_of
 
 from screen.stages.normalise import normalise
-from screen.sums import total
+from screen.stages.sums import total
 
 NST = (8, 18, 28, 44, 52, 66, 101, 105, 118, 128, 138, 153, 170, 180, 187, 195, 206, 209)
 AROCLORS = ("1016", "1221", "1232", "1242", "1248", "1254", "1260")

@@ -16,7 +16,7 @@ from screen.columns import Codes, Flags, Floats, Texts
 from screen.reference.rules import SumRules
 from screen.reference.set_files import read_basis_word
 from screen.reference.substances import describe
-from screen.sums.peaks import unit_factor
+from screen.stages.sums.peaks import unit_factor
 
 if TYPE_CHECKING:
     from screen.reference.sets import GuidelineSet

@@ -12,13 +12,13 @@ import numpy as np
 import pandas as pd
 
 from screen.columns import Texts, coded, recoded, texts_of
-from screen.compare.quality_control import between, criteria, field_duplicates, judged, place, quality_control
 from screen.model import QUALITY, Batch
 from screen.reference.rules import sum_rules
 from screen.reference.substances import describe
+from screen.stages.compare.quality_control import between, criteria, field_duplicates, judged, place, quality_control
 from screen.stages.normalise.carbon import CARBON
 from screen.stages.normalise.moisture import solids_of
-from screen.sums.peaks import unit_factor
+from screen.stages.sums.peaks import unit_factor
 
 if TYPE_CHECKING:
     from screen.reference.sets import GuidelineSet

@@ -13,11 +13,11 @@ import numpy as np
 import pandas as pd
 
 from screen.columns import Codes, Flags, Floats, Texts, coded, flagged, joined, recoded, spread, texts_of
-from screen.compare.candidates import Candidates, Source, candidates, source_of
-from screen.compare.duplicates import merged, roots
-from screen.compare.levels import EVIDENCE, Carbon, Levels, OnBasis, levels_of, on_basis
 from screen.model import FINDINGS
 from screen.reference.rules import SumRules, sum_rules
+from screen.stages.compare.candidates import Candidates, Source, candidates, source_of
+from screen.stages.compare.duplicates import merged, roots
+from screen.stages.compare.levels import EVIDENCE, Carbon, Levels, OnBasis, levels_of, on_basis
 from screen.stages.normalise.carbon import carbon_of
 
 if TYPE_CHECKING:

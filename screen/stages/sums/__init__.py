@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from screen.sums.totals import total
+from screen.stages.sums.totals import total
 
 __all__ = ["total"]

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from screen.columns import Codes, Flags, Floats, Texts
-from screen.compare.candidates import Candidates
+from screen.stages.compare.candidates import Candidates
 
 __all__ = ["merged", "roots"]
 

@@ -10,9 +10,9 @@ import numpy as np
 import pandas as pd
 
 from screen.columns import Codes, Flags, Floats, Texts, by_code, spread, stacked
-from screen.compare.levels import EVIDENCE
 from screen.model import INDICES
 from screen.reference.locate import read_table
+from screen.stages.compare.levels import EVIDENCE
 
 __all__ = ["IndexRows", "as_frame", "class_of"]
 

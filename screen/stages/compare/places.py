@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 
 from screen.columns import Codes, Flags, coded, flagged, joined, recoded, spread, texts_of
-from screen.compare.observations import Observations
-from screen.compare.statistics import Observed, summarise
+from screen.stages.compare.observations import Observations
+from screen.stages.compare.statistics import Observed, summarise
 
 __all__ = ["LAYERS", "independent_units", "summarise_places", "surface"]
 

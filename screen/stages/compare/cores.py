@@ -13,10 +13,10 @@ import numpy as np
 import pandas as pd
 
 from screen.columns import Codes, Flags, Floats, Texts, flagged, joined, spread, texts_of
-from screen.compare.observations import Observations, observe
-from screen.compare.stations import station_order
 from screen.model import CORES, Batch
 from screen.settings import Settings, SettingsError
+from screen.stages.compare.observations import Observations, observe
+from screen.stages.compare.stations import station_order
 from screen.stages.read.lengths import MENDS, REFUSED, read_length
 
 __all__ = ["summarise_cores"]

@@ -6,10 +6,10 @@ import numpy as np
 import pandas as pd
 
 from screen.columns import recoded, spread, texts_of
-from screen.compare.observations import Observations, observe
-from screen.compare.places import summarise_places
 from screen.model import STATIONS, Batch
 from screen.settings import Settings
+from screen.stages.compare.observations import Observations, observe
+from screen.stages.compare.places import summarise_places
 
 __all__ = ["station_order", "summarise_stations"]
 

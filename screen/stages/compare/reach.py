@@ -12,11 +12,11 @@ import numpy as np
 import pandas as pd
 
 from screen.columns import Codes, Flags, Texts, coded, joined, recoded, spread, texts_of
-from screen.compare.area_means import StationAreas, StationFigures, area_means, station_figures
-from screen.compare.observations import Observations, observe
-from screen.compare.places import LAYERS, summarise_places, surface
 from screen.model import REACH, Batch
 from screen.settings import Settings
+from screen.stages.compare.area_means import StationAreas, StationFigures, area_means, station_figures
+from screen.stages.compare.observations import Observations, observe
+from screen.stages.compare.places import LAYERS, summarise_places, surface
 from screen.stages.read.outline import read_outline
 
 __all__ = ["summarise_reach"]

@@ -13,11 +13,11 @@ import numpy as np
 import pandas as pd
 
 from screen.columns import Codes, Flags, Floats, Texts, coded, recoded, texts_of
-from screen.compare.levels import Levels
 from screen.reference.rules import SumRules
 from screen.reference.substances import describe
-from screen.sums.lab_totals import UNKNOWN_RULE
-from screen.sums.peaks import Names, look_up, unit_factor
+from screen.stages.compare.levels import Levels
+from screen.stages.sums.lab_totals import UNKNOWN_RULE
+from screen.stages.sums.peaks import Names, look_up, unit_factor
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

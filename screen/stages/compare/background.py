@@ -9,10 +9,10 @@ from __future__ import annotations
 import numpy as np
 
 from screen.columns import Codes, Flags, Floats, Texts
-from screen.compare.candidates import Source
-from screen.compare.index_rows import IndexRows
-from screen.compare.mixtures import Figures, figures_of
 from screen.reference.locate import read_table
+from screen.stages.compare.candidates import Source
+from screen.stages.compare.index_rows import IndexRows
+from screen.stages.compare.mixtures import Figures, figures_of
 
 __all__ = ["against_background"]
 

@@ -11,10 +11,10 @@ import numpy as np
 import pandas as pd
 
 from screen.columns import Codes, Flags, Floats, coded, first_rows, recoded, texts_of
-from screen.compare.duplicates import roots
 from screen.model import GROUPS, Batch
 from screen.reference.rules import sum_rules
 from screen.reference.substances import describe
+from screen.stages.compare.duplicates import roots
 
 __all__ = ["Observations", "observe"]
 

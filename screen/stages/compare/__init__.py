@@ -6,20 +6,20 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from screen.compare.findings import compare as compare
-    from screen.compare.stations import summarise_stations
+    from screen.stages.compare.findings import compare as compare
+    from screen.stages.compare.stations import summarise_stations
 
     stations = summarise_stations
 
 _WHERE = {
-    "compare": ("screen.compare.findings", "compare"),
-    "stations": ("screen.compare.stations", "summarise_stations"),
+    "compare": ("screen.stages.compare.findings", "compare"),
+    "stations": ("screen.stages.compare.stations", "summarise_stations"),
 }
 __all__ = sorted(_WHERE)
 
 
 def __getattr__(name: str) -> Any:
     if name not in _WHERE:
-        raise AttributeError(f"module 'screen.compare' has no attribute {name!r}")
+        raise AttributeError(f"module 'screen.stages.compare' has no attribute {name!r}")
     module, function = _WHERE[name]
     return getattr(importlib.import_module(module), function)

@@ -16,9 +16,9 @@ import pandas as pd
 from screen.columns import Codes, Flags, Floats, Texts, coded, flagged, joined, recoded, spread
 from screen.kaplan_meier import kaplan_meier
 from screen.model import TOTALS
-from screen.sums.lab_totals import beside_lab_totals
-from screen.sums.nondetects import KM_DETECTS, SHARES, substituted
-from screen.sums.peaks import Belonging, Names, belonging, look_up
+from screen.stages.sums.lab_totals import beside_lab_totals
+from screen.stages.sums.nondetects import KM_DETECTS, SHARES, substituted
+from screen.stages.sums.peaks import Belonging, Names, belonging, look_up
 
 if TYPE_CHECKING:
     from screen.reference.rules import SumRules

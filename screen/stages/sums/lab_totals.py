@@ -12,7 +12,7 @@ import pandas as pd
 
 from screen.columns import coded, recoded, texts_of
 from screen.reference.substances import describe
-from screen.sums.peaks import unit_factor
+from screen.stages.sums.peaks import unit_factor
 
 if TYPE_CHECKING:
     from screen.reference.rules import SumRules

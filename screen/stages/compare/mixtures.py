@@ -10,10 +10,10 @@ import numpy as np
 import pandas as pd
 
 from screen.columns import Codes, Flags, Floats, Texts, recoded, texts_of
-from screen.compare.candidates import Source
-from screen.compare.index_rows import IndexRows
 from screen.reference.locate import read_table
-from screen.sums.peaks import belonging
+from screen.stages.compare.candidates import Source
+from screen.stages.compare.index_rows import IndexRows
+from screen.stages.sums.peaks import belonging
 
 __all__ = ["Figures", "figures_of", "pah_ratios", "pah_toxic_units", "sem_minus_avs", "tissue_potential"]
 

@@ -10,11 +10,11 @@ import numpy as np
 import pandas as pd
 
 from screen.columns import Codes, Flags, Floats
-from screen.compare.candidates import Source, candidates
-from screen.compare.index_rows import IndexRows
-from screen.compare.levels import levels_of
 from screen.reference.locate import read_table
 from screen.reference.sets import load_set
+from screen.stages.compare.candidates import Source, candidates
+from screen.stages.compare.index_rows import IndexRows
+from screen.stages.compare.levels import levels_of
 
 __all__ = ["mean_quotients"]
 

@@ -15,8 +15,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from screen.columns import Codes, Flags, Floats
-from screen.compare.areas import shapely_missing, thiessen_areas
-from screen.compare.observations import Observations
+from screen.stages.compare.areas import shapely_missing, thiessen_areas
+from screen.stages.compare.observations import Observations
 from screen.stages.read.outline import Polygon
 
 __all__ = ["StationAreas", "StationFigures", "area_means", "station_figures"]

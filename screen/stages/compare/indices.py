@@ -13,13 +13,13 @@ import numpy as np
 import pandas as pd
 
 from screen.columns import Flags, texts_of
-from screen.compare.background import against_background
-from screen.compare.candidates import source_of
-from screen.compare.index_rows import as_frame
-from screen.compare.mean_quotients import mean_quotients
-from screen.compare.mixtures import pah_ratios, pah_toxic_units, sem_minus_avs, tissue_potential
 from screen.model import Batch
 from screen.reference.rules import sum_rules
+from screen.stages.compare.background import against_background
+from screen.stages.compare.candidates import source_of
+from screen.stages.compare.index_rows import as_frame
+from screen.stages.compare.mean_quotients import mean_quotients
+from screen.stages.compare.mixtures import pah_ratios, pah_toxic_units, sem_minus_avs, tissue_potential
 
 if TYPE_CHECKING:
     from screen.reference.sets import GuidelineSet
