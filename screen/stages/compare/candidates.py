@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from screen.columns import Codes, Flags, Floats, Texts, coded, recoded, texts_of
+from screen.columns import Codes, Flags, Floats, Texts, by_code, coded, first_rows, recoded, texts_of
 from screen.reference.rules import SumRules
 from screen.reference.substances import describe
 from screen.stages.compare.levels import Levels
@@ -22,7 +22,7 @@ from screen.stages.sums.peaks import Names, look_up, unit_factor
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["WHY", "Candidates", "Source", "candidates", "source_of"]
+__all__ = ["WHY", "Candidates", "Measured", "Source", "candidates", "source_of"]
 
 #: Plain words for a ``why_not`` of results.
 WHY = {
@@ -89,22 +89,60 @@ class _Words:
 
 
 @dataclass(frozen=True, slots=True)
+class Measured:
+    """Columns of results or of totals as arrays, and the rows of each substance or total.
+
+    ``name`` numbers the substance or total, ``sample`` the sample (-1: not known), ``qualifier`` the qualifier.
+    """
+
+    name: Codes
+    sample: Codes
+    value: Floats
+    low: Floats
+    high: Floats
+    limit: Floats
+    detected: Flags
+    qualifier: Codes
+    order: Codes
+    bounds: Codes
+
+    @classmethod
+    def of(cls, frame: pd.DataFrame, name: Codes, names: int, sample: Codes, qualifier: Codes) -> Measured:
+        """Take ``frame``, of which the other arguments say more, row by row; ``names``: how many there may be."""
+        value, low, high, limit = (frame[one].to_numpy(dtype=np.float64) for one in ("value", "low", "high", "limit"))
+        order = by_code(name)
+        bounds = np.searchsorted(name[order], np.arange(names + 1))
+        detected = frame["detected"].to_numpy(dtype=bool)
+        return cls(name, sample, value, low, high, limit, detected, qualifier, order, bounds)
+
+    def rows(self, name: int) -> Codes:
+        """The rows of one substance or total, in the order of the table, without those of no known sample."""
+        rows = self.order[self.bounds[name] : self.bounds[name + 1]]
+        return rows[self.sample[rows] >= 0]
+
+
+@dataclass(frozen=True, slots=True)
 class Source:
-    """Results, totals and refused rows prepared once for all sets. ``samples`` are the texts behind sample codes."""
+    """Results, totals and refused rows prepared once for all sets. ``samples`` are the texts behind sample codes.
+
+    Of results: ``used``, ``more_than`` (above the range) and ``why`` (code into ``words``). Of totals: ``complete``,
+    ``note`` (code into ``words``) and ``rule`` (code into ``rules_met``); ``table`` is their frame.
+    """
 
     samples: Texts
     names: Names
     rules: SumRules
-    results: pd.DataFrame
-    result_sample: Codes
-    by_name: Codes
-    bounds: Codes
+    results: Measured
+    used: Flags
+    more_than: Flags
     why: Codes
-    totals: pd.DataFrame
-    total_sample: Codes
-    total_id: Codes
+    totals: Measured
     total_ids: dict[str, int]
-    total_rule: Texts
+    complete: Flags
+    note: Codes
+    rule: Codes
+    rules_met: Texts
+    table: pd.DataFrame
     refused: tuple[Codes, Texts, Texts]
     words: _Words
     qualifiers: _Words
@@ -115,34 +153,38 @@ def source_of(
 ) -> Source:
     """Prepare ``results``, ``totals`` and ``refused`` (sample, substance, reason; may be None) for ``candidates``."""
     names = look_up(coded(results["substance"])[1])
-    name = recoded(results["substance"], names.names)
-    order = np.argsort(name, kind="stable")
-    bounds = np.searchsorted(name[order], np.arange(len(names.names) + 1))
-    words = _Words()
+    words, qualifiers = _Words(), _Words()
     why_codes, why_texts = coded(results["why_not"])
     why = words.codes(np.array([WHY.get(text, text) for text in why_texts], dtype=object))
     ids = list(dict.fromkeys(coded(totals["total"])[1]))
+    rule, rules_met = coded(totals["rule"])
     if refused is None or refused.empty:
         away = (np.array([], dtype=np.int64), np.array([], dtype=object), np.array([], dtype=object))
     else:
         away = (recoded(refused["sample"], samples), texts_of(refused["substance"]), texts_of(refused["reason"]))
+
+    def measured(frame: pd.DataFrame, name: str, known: Sequence[str] | Texts) -> Measured:
+        sample, qualifier = recoded(frame["sample"], samples), _recode(qualifiers, frame["qualifier"])
+        return Measured.of(frame, recoded(frame[name], known), len(known), sample, qualifier)
+
     return Source(
         samples,
         names,
         rules,
-        results,
-        recoded(results["sample"], samples),
-        order,
-        bounds,
+        measured(results, "substance", names.names),
+        results["used"].to_numpy(dtype=bool),
+        (results["kind"] == "more-than").to_numpy(dtype=bool),
         np.append(why, -1)[why_codes],
-        totals,
-        recoded(totals["sample"], samples),
-        recoded(totals["total"], ids),
+        measured(totals, "total", ids),
         {one: i for i, one in enumerate(ids)},
-        texts_of(totals["rule"]),
+        totals["complete"].to_numpy(dtype=bool),
+        _recode(words, totals["note"]),
+        rule,
+        rules_met,
+        totals,
         away,
         words,
-        _Words(),
+        qualifiers,
     )
 
 
@@ -186,27 +228,25 @@ def _singles(source: Source, levels: Levels) -> list[Candidates]:
     parts = [_empty()]
     results = source.results
     for rank, code, place, note in sorted(ranked):
-        rows = source.by_name[source.bounds[code] : source.bounds[code + 1]]
-        rows = rows[source.result_sample[rows] >= 0]
+        rows = results.rows(code)
         to = unit_factor(source.names.units[code], str(levels.unit[place]))
-        few = results.iloc[rows]
         value, low, high, limit = (
-            few[one].to_numpy(dtype=np.float64) * to for one in ("value", "low", "high", "limit")
+            figures[rows] * to for figures in (results.value, results.low, results.high, results.limit)
         )
-        kind = few["kind"].astype(object).to_numpy()
+        more_than = source.more_than[rows]
         shared = rank == 2
         if shared:
-            high = np.where(kind == "more-than", np.nan, high)
+            high = np.where(more_than, np.nan, high)
             low, value = np.where(np.isnan(low), np.nan, 0.0), np.full(len(rows), np.nan)
-        detected = few["detected"].to_numpy(dtype=bool)
+        detected = results.detected[rows]
         aside = source.why[rows]
         aside = np.where(aside < 0, source.words.code("set aside"), aside)
-        why = np.where(few["used"].to_numpy(dtype=bool), -1, aside)
+        why = np.where(source.used[rows], -1, aside)
         why = np.where(why < 0, _unknown_limit(source, value, detected, high, limit), why)
         count = len(rows)
         parts.append(
             Candidates(
-                source.result_sample[rows],
+                results.sample[rows],
                 np.full(count, place),
                 np.full(count, -1),
                 value,
@@ -215,8 +255,8 @@ def _singles(source: Source, levels: Levels) -> list[Candidates]:
                 np.where(np.isnan(limit) & ~detected, high, limit),
                 detected,
                 np.zeros(count, dtype=bool),
-                (kind == "more-than") & (not shared),
-                _recode(source.qualifiers, few["qualifier"]),
+                more_than & (not shared),
+                results.qualifier[rows],
                 np.full(count, source.words.code(note) if note else -1),
                 why,
             )
@@ -243,22 +283,21 @@ def _empty() -> Candidates:
 def _sums(source: Source, levels: Levels, place: int, kinds: tuple[tuple[str, ...], ...], rule: str) -> Candidates:
     """One row for each kind of measurement that a sample has: the first complete total, else the first in part."""
     count = len(source.samples)
-    met = set(source.total_rule)
-    used_rule = rule if rule in met else next((one for one in sorted(met) if one), "")
-    with_rule = source.total_rule == used_rule
-    complete = source.totals["complete"].to_numpy(dtype=bool)
+    met = list(source.rules_met)
+    used_rule = met.index(rule) if rule in met else met.index(min(met)) if met else -1
     picks = []
     for ids in kinds:
         chosen = np.full(count, -1, dtype=np.int64)
         settled = np.zeros(count, dtype=bool)
         for one in ids:
-            rows = np.flatnonzero(
-                (source.total_id == source.total_ids.get(one, -2)) & with_rule & (source.total_sample >= 0)
-            )
-            of = source.total_sample[rows]
-            better = (complete[rows] & ~settled[of]) | (chosen[of] < 0)
+            if one not in source.total_ids:
+                continue
+            rows = source.totals.rows(source.total_ids[one])
+            rows = rows[source.rule[rows] == used_rule]
+            of, complete = source.totals.sample[rows], source.complete[rows]
+            better = (complete & ~settled[of]) | (chosen[of] < 0)
             chosen[of[better]] = rows[better]
-            settled[of] |= complete[rows]
+            settled[of] |= complete
         picks.append(chosen)
     measured = np.logical_or.reduce([chosen >= 0 for chosen in picks])
     rows = np.concatenate([chosen[chosen >= 0] for chosen in picks])
@@ -268,38 +307,39 @@ def _sums(source: Source, levels: Levels, place: int, kinds: tuple[tuple[str, ..
 
 def _from_laboratory(source: Source, kinds: tuple[tuple[str, ...], ...], measured: Flags) -> Codes:
     """Laboratory totals, for samples of which no part of this sum was measured."""
-    if "stands_for" not in source.totals:
+    if "stands_for" not in source.table:
         return np.array([], dtype=np.int64)
-    codes, texts = coded(source.totals["stands_for"])
+    codes, texts = coded(source.table["stands_for"])
     wanted = {one for ids in kinds for one in ids}
     fits = np.append(np.array([bool(wanted & set(text.split(";"))) for text in texts], dtype=bool), False)[codes]
-    rows = np.flatnonzero(fits & (source.total_sample >= 0))
-    rows = rows[~measured[source.total_sample[rows]]]
-    return rows[np.unique(source.total_sample[rows], return_index=True)[1]]
+    sample = source.totals.sample
+    rows = np.flatnonzero(fits & (sample >= 0))
+    rows = rows[~measured[sample[rows]]]
+    return rows[first_rows(sample[rows])]
 
 
 def _of_totals(source: Source, levels: Levels, place: int, rows: Codes) -> Candidates:
-    few = source.totals.iloc[rows]
-    unit_codes, units = coded(few["unit"])
+    totals = source.totals
+    unit_codes, units = coded(source.table["unit"].iloc[rows])
     to = np.append([unit_factor(unit, str(levels.unit[place])) for unit in units], np.nan)[unit_codes]
-    value, low, high, limit = (few[one].to_numpy(dtype=np.float64) * to for one in ("value", "low", "high", "limit"))
-    detected = few["detected"].to_numpy(dtype=bool)
-    from_lab = texts_of(few["note"]) == UNKNOWN_RULE
+    value, low, high, limit = (figures[rows] * to for figures in (totals.value, totals.low, totals.high, totals.limit))
+    detected, note = totals.detected[rows], source.note[rows]
+    from_lab = note == source.words.code(UNKNOWN_RULE)
     unknown = np.isnan(value) & ~detected & np.isnan(limit)
     count = len(rows)
     return Candidates(
-        source.total_sample[rows],
+        totals.sample[rows],
         np.full(count, place),
-        source.total_id[rows],
+        totals.name[rows],
         value,
         low,
         high,
         limit,
         detected,
-        ~few["complete"].to_numpy(dtype=bool) & ~from_lab,
+        ~source.complete[rows] & ~from_lab,
         np.zeros(count, dtype=bool),
-        _recode(source.qualifiers, few["qualifier"]),
-        _recode(source.words, few["note"]),
+        totals.qualifier[rows],
+        note,
         np.where(unknown, source.words.code("not detected, limit of a member unknown"), -1),
     )
 
@@ -317,11 +357,12 @@ def _refused(source: Source, levels: Levels) -> list[Candidates]:
         places = [singles[name]] if name in singles else []
         places += [place for place, own in members.items() if name in own]
         parts += [_reasons(sample[rows], place, words[rows]) for place in places]
-    unused = np.flatnonzero(~source.results["used"].to_numpy(dtype=bool) & (source.result_sample >= 0))
+    results = source.results
+    unused = np.flatnonzero(~source.used & (results.sample >= 0))
     # of several reasons of one sample the same one is told whatever the order of rows
     rank = np.array([*np.argsort(np.argsort(np.array(source.words.texts, dtype=str))), 0], dtype=np.int64)
     unused = unused[np.argsort(rank[source.why[unused]], kind="stable")]
-    name = recoded(source.results["substance"].iloc[unused], source.names.names)
+    name = results.name[unused]
     for place, own in members.items():
         inside = np.array(
             [bool(own & {text, *peak}) for text, peak in zip(source.names.names, source.names.members, strict=True)],
@@ -329,7 +370,7 @@ def _refused(source: Source, levels: Levels) -> list[Candidates]:
         )
         rows = unused[np.append(inside, False)[name]]
         if len(rows):
-            parts.append(_reasons(source.result_sample[rows], place, source.why[rows]))
+            parts.append(_reasons(results.sample[rows], place, source.why[rows]))
     return parts
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from screen.columns import Codes, Flags, Floats, Texts, recoded, texts_of
+from screen.columns import Codes, Flags, Floats, first_rows, texts_of
 from screen.reference.locate import read_table
 from screen.stages.compare.candidates import Source
 from screen.stages.compare.index_rows import IndexRows
@@ -30,20 +30,20 @@ class Figures:
         self.value, self.low, self.high = (np.full(shape, np.nan) for _ in range(3))
         self.detected, self.measured = np.zeros(shape, dtype=bool), np.zeros(shape, dtype=bool)
         place = {name: i for i, name in enumerate(substances)}
-        used = source.results["used"].to_numpy(dtype=bool)
+        results = source.results
         for code, (name, members) in enumerate(zip(source.names.names, source.names.members, strict=True)):
             if len(members) != 1 or members[0] not in place:
                 continue
             column = place[members[0]]
-            rows = source.by_name[source.bounds[code] : source.bounds[code + 1]]
-            rows = rows[used[rows] & (source.result_sample[rows] >= 0)]
+            rows = results.rows(code)
+            rows = rows[source.used[rows]]
             if name != members[0]:
-                rows = rows[~self.measured[source.result_sample[rows], column]]
-            sample, few = source.result_sample[rows], source.results.iloc[rows]
-            self.value[sample, column] = few["value"].to_numpy(dtype=np.float64)
-            self.low[sample, column] = few["low"].to_numpy(dtype=np.float64)
-            self.high[sample, column] = few["high"].to_numpy(dtype=np.float64)
-            self.detected[sample, column] = few["detected"].to_numpy(dtype=bool)
+                rows = rows[~self.measured[results.sample[rows], column]]
+            sample = results.sample[rows]
+            self.value[sample, column] = results.value[rows]
+            self.low[sample, column] = results.low[rows]
+            self.high[sample, column] = results.high[rows]
+            self.detected[sample, column] = results.detected[rows]
             self.measured[sample, column] = True
 
 
@@ -88,22 +88,21 @@ def pah_toxic_units(source: Source, carbon: Floats) -> list[IndexRows]:
     divisor = table["coc_fcv_ug_g_oc"].astype(float).to_numpy()
     cap = pd.to_numeric(table["coc_max_ug_g_oc"].replace("", None)).astype(float).to_numpy() / divisor
     part = belonging(source.names, dict(zip(table["substance"], 1.0 / divisor, strict=True)), "mg/kg", "pah")
-    used = source.results["used"].to_numpy(dtype=bool)
-    name = recoded(source.results["substance"], source.names.names)
+    results = source.results
     good = (carbon >= LEAST_CARBON_PCT) & ~np.isnan(carbon)
-    rows = np.flatnonzero(used & (source.result_sample >= 0) & ~np.isnan(np.append(part.scale, np.nan)[name]))
-    rows = rows[good[source.result_sample[rows]]]
+    inside = source.used & (results.sample >= 0) & ~np.isnan(np.append(part.scale, np.nan)[results.name])
+    rows = np.flatnonzero(inside)
+    rows = rows[good[results.sample[rows]]]
     if not len(rows):
         return []
-    sample, peak = source.result_sample[rows], name[rows]
+    sample, peak = results.sample[rows], results.name[rows]
     by = part.scale[peak] * 100.0 / carbon[sample]
     top = np.where(part.covers, np.where(np.isnan(cap), np.inf, cap)[None, :], -np.inf).max(axis=1)[peak]
-    results = source.results
 
-    def units(column: str) -> Floats:
-        return np.asarray(np.minimum(results[column].to_numpy(dtype=np.float64)[rows] * by, top))
+    def units(figures: Floats) -> Floats:
+        return np.asarray(np.minimum(figures[rows] * by, top))
 
-    value, low, high = units("value"), units("low"), units("high")
+    value, low, high = units(results.value), units(results.low), units(results.high)
     count = len(source.samples)
 
     def total(figures: Floats) -> Floats:
@@ -167,13 +166,12 @@ def sem_minus_avs(source: Source, carbon: Floats) -> list[IndexRows]:
 
     Metals and sulfide not detected count as 0 in the value, in full in the bounds.
     """
-    totals = source.totals
-    rows = np.flatnonzero((texts_of(totals["total"]) == "sem") & (source.total_sample >= 0))
-    rows = rows[np.unique(source.total_sample[rows], return_index=True)[1]]
+    rows = source.totals.rows(source.total_ids["sem"]) if "sem" in source.total_ids else np.array([], dtype=np.int64)
+    rows = rows[first_rows(source.totals.sample[rows])]
     if not len(rows):
         return []
-    sample = source.total_sample[rows]
-    few = totals.iloc[rows]
+    sample = source.totals.sample[rows]
+    few = source.table.iloc[rows]
     sulfide = figures_of(source, ["Acid volatile sulfide"])
     on = sulfide.measured[sample, 0]
     sample, few = sample[on], few[on]
@@ -229,11 +227,10 @@ def tissue_potential(source: Source, carbon: Floats) -> list[IndexRows]:
     """Theoretical bioaccumulation potential, BSAF x (C / foc) x lipid fraction, of detected totals: context only."""
     table = read_table("coefficients/tissue.csv")
     blocks = []
-    ids, complete = texts_of(source.totals["total"]), source.totals["complete"].to_numpy(dtype=bool)
     for row in table.to_dict("records"):
-        chosen = _first_complete(source, str(row["totals"]).split(";"), ids, complete)
-        sample = source.total_sample[chosen]
-        few = source.totals.iloc[chosen]
+        chosen = _first_complete(source, str(row["totals"]).split(";"))
+        sample = source.totals.sample[chosen]
+        few = source.table.iloc[chosen]
         on = (carbon[sample] >= LEAST_CARBON_PCT) & few["value"].notna().to_numpy()
         sample, few = sample[on], few[on]
         if not len(sample):
@@ -259,13 +256,10 @@ def tissue_potential(source: Source, carbon: Floats) -> list[IndexRows]:
     return blocks
 
 
-def _first_complete(source: Source, wanted: list[str], ids: Texts, complete: Flags) -> Codes:
+def _first_complete(source: Source, wanted: list[str]) -> Codes:
     """One total of each sample: the first complete one of ``wanted``, else the first."""
-    rank = {one: place for place, one in enumerate(wanted)}
-    rows = np.array([i for i, one in enumerate(ids) if one in rank and source.total_sample[i] >= 0], dtype=np.int64)
-    if not len(rows):
-        return rows
-    places = np.array([rank[ids[i]] for i in rows], dtype=np.int64)
-    order = np.lexsort((places, ~complete[rows], source.total_sample[rows]))
-    rows = rows[order]
-    return np.asarray(rows[np.append(True, source.total_sample[rows][1:] != source.total_sample[rows][:-1])])
+    rows = [source.totals.rows(source.total_ids[one]) for one in wanted if one in source.total_ids]
+    if not rows:
+        return np.array([], dtype=np.int64)
+    together = np.concatenate([*(one[source.complete[one]] for one in rows), *rows])
+    return together[first_rows(source.totals.sample[together])]
