@@ -8,6 +8,7 @@ figures of findings.csv within 1e-9.
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -426,6 +427,7 @@ def render(found: Sequence[Mapping[str, Any]]) -> str:
     lines: list[str] = []
     for chain in found:
         total = f" ({chain['total']})" if chain["total"] else ""
+        source = ""
         lines.append(f"{chain['sample']} · {chain['substance']}{total} · {chain['set']}: {chain['finding']}")
         for step in chain["steps"]:
             name = f" {step['substance']}" if step.get("substance") else ""
@@ -434,8 +436,10 @@ def render(found: Sequence[Mapping[str, Any]]) -> str:
             lines.append(
                 f"  {step['step']:<11}{name}{what}: {_shown(step['from'])} {step['operation']} "
                 f"{_shown(step['by'])} = {_shown(step['to'])} {step['unit']}".rstrip()
-                + (f"   [{step['source']}]" if step["source"] else "")
             )
+            if step["source"] and step["source"] != source:
+                source = step["source"]
+                lines += textwrap.wrap(source, 96, initial_indent=" " * 15, subsequent_indent=" " * 15)
         if chain["note"]:
             lines.append(f"  note: {chain['note']}")
         lines.append("")

@@ -162,7 +162,7 @@ def _open(sources: Sequence[Source], settings: Settings, book: NameBook, say: Pr
                     "no-table",
                     "no table of results was recognised in this file",
                     "A header row with Sample ID, Analyte, Result and Unit always works: see siltmark template lab.",
-                    "refused",
+                    "file",
                     source.shown,
                 )
             )
