@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 __all__ = ["Tables", "chains", "find", "render", "sets_met", "tables_of"]
 
 _ROOT2 = math.sqrt(2.0)
+_CARBON = "Total organic carbon"
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,12 +282,23 @@ class _Book:
         if _text(row["reported_basis"]) == "wet" and figure is not None:
             percent = _number(row["solids_pct"]) or math.nan
             solids, source = percent / 100.0, f"solids {percent:.12g} % of sample {sample}"
+            cells += self._cells_of(sample, {"Percent solids": percent, "Percent moisture": 100.0 - percent})
             steps.append(_step("dry-weight", now, solids, "÷", figure, unit, source, substance=name, quantity=quantity))
         elif _text(row["reported_basis"]) == "oc" and figure is not None:
             carbon = (_number(self.samples[sample]["toc_pct"]) or math.nan) / 100.0
             source = f"organic carbon {_text(self.samples[sample]['toc_pct'])} % of sample {sample}"
+            cells += self._cells_of(sample, {_CARBON: carbon * 100.0})
             steps.append(_step("carbon", now, carbon, "×", figure, unit, source, substance=name, quantity=quantity))
         return steps, cells
+
+    def _cells_of(self, sample: str, figures: Mapping[str, float]) -> list[dict[str, Any]]:
+        """The cells of the sample's results that gave one of ``figures`` (by substance, in the standard unit)."""
+        rows = self.by_sample.get(sample, [])
+        return [
+            _place(row) | {"text": _text(row["reported"])}
+            for row in rows
+            if str(row["substance"]) in figures and _near(_number(row["value"]), figures[str(row["substance"])])
+        ]
 
     def _on_basis(self, finding: Mapping[str, Any], sample: str, way: _Way, unit: str) -> _Way:
         """The way with its last figures brought to the finding's basis and unit."""
@@ -295,11 +307,14 @@ class _Book:
             return way
         kind, percent = read_basis_word(basis)
         steps, by = list(way.steps), 1.0
+        cells: list[dict[str, Any]] = []
         if kind == "dry":
             by = unit_factor(unit, wanted) or 1.0
             label, source = "unit", ""
         else:
             toc = self._carbon(finding, sample)
+            own = _number(self.samples[sample]["toc_pct"])
+            cells = self._cells_of(sample, {_CARBON: own} if kind == "oc" and own is not None else {})
             aluminium = self._aluminium(sample)
             share = toc if kind == "oc" else aluminium
             if share is None:
@@ -317,7 +332,7 @@ class _Book:
                 if start is not None and start not in told:
                     steps.append(_step(label, start, by, "×", start * by, wanted, source, quantity=quantity))
                     told.add(start)
-        return _Way(steps, way.cells, _times(way.value, by), _times(way.high, by), _times(way.limit, by))
+        return _Way(steps, way.cells + cells, _times(way.value, by), _times(way.high, by), _times(way.limit, by))
 
     def _carbon(self, finding: Mapping[str, Any], sample: str) -> float | None:
         """Organic carbon in per cent, at the nearer end of its range where the set says so."""
@@ -410,6 +425,10 @@ def _same(one: float | None, other: float | None) -> bool:
     return math.isclose(one, other, rel_tol=1e-9, abs_tol=0.0)
 
 
+def _near(one: float | None, other: float) -> bool:
+    return one is not None and math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-9)
+
+
 def _times(value: float | None, by: float) -> float | None:
     return None if value is None else value * by
 
@@ -430,13 +449,7 @@ def render(found: Sequence[Mapping[str, Any]]) -> str:
         source = ""
         lines.append(f"{chain['sample']} · {chain['substance']}{total} · {chain['set']}: {chain['finding']}")
         for step in chain["steps"]:
-            name = f" {step['substance']}" if step.get("substance") else ""
-            name += f" {step['level']}" if step.get("level") else ""
-            what = f" {step['quantity']}" if step.get("quantity") else ""
-            lines.append(
-                f"  {step['step']:<11}{name}{what}: {_shown(step['from'])} {step['operation']} "
-                f"{_shown(step['by'])} = {_shown(step['to'])} {step['unit']}".rstrip()
-            )
+            lines.append(f"  {step['step']:<11}{_in_words(step)}")
             if step["source"] and step["source"] != source:
                 source = step["source"]
                 lines += textwrap.wrap(source, 96, initial_indent=" " * 15, subsequent_indent=" " * 15)
@@ -446,9 +459,26 @@ def render(found: Sequence[Mapping[str, Any]]) -> str:
     return "\n".join(lines).rstrip()
 
 
+def _in_words(step: Mapping[str, Any]) -> str:
+    """One step on a line: what it is about, then the arithmetic."""
+    about = " ".join(str(step[key]) for key in ("substance", "level", "quantity") if step.get(key))
+    to = f"{_shown(step['to'])} {step['unit']}".rstrip()
+    if step["step"] == "read":
+        return f"{about}: cell reads {step['from']!r}: {to}"
+    if step["step"] == "sum":
+        parts = zip(step["weights"], step["from"], strict=True) if step["quantity"] != "limit" else ()
+        terms = [f"{_shown(weight)} × {_shown(one)}" if weight != 1 else _shown(one) for weight, one in parts]
+        inner = " + ".join(terms) or f"highest of {', '.join(_shown(one) for one in step['from'])}"
+        by = "" if step["by"] == 1 else f" × {_shown(step['by'])}"
+        return f"{about}: ({inner}){by} = {to}"
+    if step["step"] == "duplicates":
+        return f"mean of {', '.join(_shown(one) for one in step['from'])} = {to}"
+    if step["step"] == "level" and step["by"] == 1:
+        return f"{about}: {to}"
+    return f"{about}: {_shown(step['from'])} {step['operation']} {_shown(step['by'])} = {to}"
+
+
 def _shown(value: object) -> str:
-    if isinstance(value, list):
-        return "(" + " + ".join(_shown(one) for one in value) + ")"
     if isinstance(value, float):
         return f"{value:.12g}"
     return "" if value is None else str(value)
