@@ -8,48 +8,23 @@ figures of findings.csv within 1e-9.
 from __future__ import annotations
 
 import math
-import textwrap
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from screen.explain.tables import Tables
 from screen.reference.rules import sum_rules
-from screen.reference.sets import GuidelineSet, load_set, read_basis_word
+from screen.reference.sets import GuidelineSet, read_basis_word
 from screen.reference.substances import describe
 from screen.reference.units import factor as unit_factor
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from screen.model import Run
-
-__all__ = ["Tables", "chains", "find", "render", "sets_met", "tables_of"]
+__all__ = ["chains"]
 
 _ROOT2 = math.sqrt(2.0)
 _CARBON = "Total organic carbon"
-
-
-@dataclass(frozen=True, slots=True)
-class Tables:
-    """The tables that a chain is made of, as frames with the contract's columns, and the sets by id."""
-
-    results: pd.DataFrame
-    totals: pd.DataFrame
-    findings: pd.DataFrame
-    samples: pd.DataFrame
-    sets: Mapping[str, GuidelineSet]
-
-
-def tables_of(run: Run) -> Tables:
-    """The tables of a finished run."""
-    return Tables(run.batch.results, run.totals, run.findings, run.batch.samples, sets_met(run))
-
-
-def sets_met(run: Run) -> dict[str, GuidelineSet]:
-    """The sets that the run names, by id: those asked for, and those that stand in outside a range of carbon."""
-    met = {one.id: one for one in run.sets}
-    stand_ins = [str(name) for name in run.findings["set"].dropna().unique() if name not in met]
-    return met | {name: load_set(name) for name in stand_ins}
 
 
 def chains(tables: Tables, findings: pd.DataFrame) -> list[dict[str, Any]]:
@@ -59,7 +34,11 @@ def chains(tables: Tables, findings: pd.DataFrame) -> list[dict[str, Any]]:
     unit, source}`` with ``step`` one of read, unit, dry-weight, carbon, sum, duplicates, level, quotient.
     """
     book = _Book(tables, findings)
-    return [book.chain(row) for row in findings.to_dict("records")]
+    return [book.chain(row) for row in _records(findings)]
+
+
+def _records(frame: pd.DataFrame) -> list[dict[str, Any]]:
+    return [{str(name): one for name, one in row.items()} for row in frame.to_dict("records")]
 
 
 def _blank(value: object) -> bool:
@@ -98,7 +77,7 @@ class _Book:
 
     def __init__(self, tables: Tables, findings: pd.DataFrame) -> None:
         self.tables = tables
-        self.samples = {str(row["sample"]): row for row in tables.samples.to_dict("records")}
+        self.samples = {str(row["sample"]): row for row in _records(tables.samples)}
         self.duplicates: dict[str, list[str]] = {}
         for name, row in self.samples.items():
             if not _blank(row["parent"]):
@@ -109,14 +88,14 @@ class _Book:
         wanted |= {name for parent in wanted for name in self.duplicates.get(parent, [])}
         text = results["sample"].astype(str)
         for name, part in results[text.isin(wanted)].groupby(text[text.isin(wanted)], sort=False):
-            self.by_sample[str(name)] = part.to_dict("records")  # type: ignore[assignment]
+            self.by_sample[str(name)] = _records(part)
         names = sorted({str(row["substance"]) for rows in self.by_sample.values() for row in rows})
         described = describe(names)
         self.members = dict(zip(names, described["members"], strict=True))
         stands = described["stands_for"] if "stands_for" in described else [""] * len(names)
         self.stands_for = {name: _text(one) for name, one in zip(names, stands, strict=True)}
         self.totals = {
-            (str(row["sample"]), str(row["total"]), str(row["rule"])): row for row in tables.totals.to_dict("records")
+            (str(row["sample"]), str(row["total"]), str(row["rule"])): row for row in _records(tables.totals)
         }
 
     # -- one finding -------------------------------------------------------------------------------------------------
@@ -431,54 +410,3 @@ def _near(one: float | None, other: float) -> bool:
 
 def _times(value: float | None, by: float) -> float | None:
     return None if value is None else value * by
-
-
-def find(findings: pd.DataFrame, sample: str, substance: str, set_id: str | None) -> pd.DataFrame:
-    """The findings of one sample and one guideline substance, under one set or all, in table order."""
-    chosen = (findings["sample"].astype(str) == sample) & (findings["substance"].astype(str) == substance)
-    if set_id is not None:
-        chosen &= findings["set"].astype(str) == set_id
-    return findings[chosen]
-
-
-def render(found: Sequence[Mapping[str, Any]]) -> str:
-    """Chains as plain text for a terminal."""
-    lines: list[str] = []
-    for chain in found:
-        total = f" ({chain['total']})" if chain["total"] else ""
-        source = ""
-        lines.append(f"{chain['sample']} · {chain['substance']}{total} · {chain['set']}: {chain['finding']}")
-        for step in chain["steps"]:
-            lines.append(f"  {step['step']:<11}{_in_words(step)}")
-            if step["source"] and step["source"] != source:
-                source = step["source"]
-                lines += textwrap.wrap(source, 96, initial_indent=" " * 15, subsequent_indent=" " * 15)
-        if chain["note"]:
-            lines.append(f"  note: {chain['note']}")
-        lines.append("")
-    return "\n".join(lines).rstrip()
-
-
-def _in_words(step: Mapping[str, Any]) -> str:
-    """One step on a line: what it is about, then the arithmetic."""
-    about = " ".join(str(step[key]) for key in ("substance", "level", "quantity") if step.get(key))
-    to = f"{_shown(step['to'])} {step['unit']}".rstrip()
-    if step["step"] == "read":
-        return f"{about}: cell reads {step['from']!r}: {to}"
-    if step["step"] == "sum":
-        parts = zip(step["weights"], step["from"], strict=True) if step["quantity"] != "limit" else ()
-        terms = [f"{_shown(weight)} × {_shown(one)}" if weight != 1 else _shown(one) for weight, one in parts]
-        inner = " + ".join(terms) or f"highest of {', '.join(_shown(one) for one in step['from'])}"
-        by = "" if step["by"] == 1 else f" × {_shown(step['by'])}"
-        return f"{about}: ({inner}){by} = {to}"
-    if step["step"] == "duplicates":
-        return f"mean of {', '.join(_shown(one) for one in step['from'])} = {to}"
-    if step["step"] == "level" and step["by"] == 1:
-        return f"{about}: {to}"
-    return f"{about}: {_shown(step['from'])} {step['operation']} {_shown(step['by'])} = {to}"
-
-
-def _shown(value: object) -> str:
-    if isinstance(value, float):
-        return f"{value:.12g}"
-    return "" if value is None else str(value)
