@@ -118,13 +118,18 @@ def exit_status(run: Run) -> int:
 def _say_outcome(run: Run, out: Path) -> None:
     counts: dict[str, int] = run.record["counts"]  # type: ignore[assignment]
     say(
-        f"{counts['results']} results of {counts['samples']} samples read, "
-        f"{counts['results'] - counts['used']} set aside, {counts['rejected']} entries refused."
+        f"{_counted(counts['results'], 'result')} of {_counted(counts['samples'], 'sample')} read, "
+        f"{counts['results'] - counts['used']} set aside, {_counted(counts['rejected'], 'entry', 'entries')} refused."
     )
     say(
-        f"{counts['findings']} findings against {', '.join(one.id for one in run.sets)}: {counts['above']} above, "
-        f"{counts['between']} between levels, {counts['undetermined']} with a limit too high or a list too short to "
-        f"tell, {counts['not_assessed']} not assessed, {counts['below']} below; {counts['unsettled']} unsettled."
+        f"{_counted(counts['findings'], 'finding')} against {', '.join(one.id for one in run.sets)}: "
+        f"{counts['above']} above, {counts['between']} between levels, {counts['undetermined']} with a limit too high or "
+        f"a list too short to tell, {counts['not_assessed']} not assessed, {counts['below']} below; "
+        f"{counts['unsettled']} unsettled."
     )
     name = "tables" if run.settings.tables_only else "report.html"
     click.echo(str(out / name))
+
+
+def _counted(number: int, one: str, many: str = "") -> str:
+    return f"{number} {one if number == 1 else many or one + 's'}"
