@@ -123,8 +123,8 @@ def _say_outcome(run: Run, out: Path) -> None:
     )
     say(
         f"{_counted(counts['findings'], 'finding')} against {', '.join(one.id for one in run.sets)}: "
-        f"{counts['above']} above, {counts['between']} between levels, {counts['undetermined']} with a limit too high or "
-        f"a list too short to tell, {counts['not_assessed']} not assessed, {counts['below']} below; "
+        f"{counts['above']} above, {counts['between']} between levels, {counts['undetermined']} with a limit too "
+        f"high or a list too short to tell, {counts['not_assessed']} not assessed, {counts['below']} below; "
         f"{counts['unsettled']} unsettled."
     )
     name = "tables" if run.settings.tables_only else "report.html"
