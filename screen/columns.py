@@ -75,10 +75,13 @@ def stacked(parts: Sequence[tuple[Codes, Sequence[object] | Texts]]) -> tuple[Co
 def by_code(codes: Codes) -> Codes:
     """The rows in the order of their codes (none below -1), those of one code in the order that they have.
 
-    Sorting whole numbers that hold code and row is faster than a stable sort that looks each code up.
+    NumPy's stable sort takes time in proportion to the rows for whole numbers of 16 bits: one such sort for each 16.
     """
-    rows = max(len(codes), 1)
-    return np.asarray(np.sort(codes * rows + np.arange(len(codes))) % rows, dtype=np.int64)
+    rest = codes + 1
+    order = np.argsort(rest.astype(np.uint16), kind="stable")
+    while (rest := rest >> 16).any():
+        order = order[np.argsort(rest[order].astype(np.uint16), kind="stable")]
+    return np.asarray(order, dtype=np.int64)
 
 
 def first_rows(codes: Codes) -> Codes:

@@ -71,16 +71,13 @@ def describe(names: Sequence[str]) -> pd.DataFrame:
     (``Coarse sand (0.425 mm)``, ``Passing 0.075 mm``). Of an unknown name group, unit and kind are missing.
     """
     known = _table()
-    columns = list(known.columns)
-    positions = _order()
+    singles = _records()
     unique = list(dict.fromkeys(names))
-    rows: dict[str, dict[str, Any]] = {}
-    for name in unique:
-        if name in positions:
-            rows[name] = dict(zip(columns, known.iloc[positions[name]].tolist(), strict=True))
-        else:
-            rows[name] = _peak(name, known) or _grain_size(name, known) or _unknown(name, len(known))
-    frame = pd.DataFrame([rows[name] for name in unique], index=unique, columns=columns)
+    rows = [
+        singles.get(name) or _peak(name, known) or _grain_size(name, known) or _unknown(name, len(known))
+        for name in unique
+    ]
+    frame = pd.DataFrame(rows, index=unique, columns=list(known.columns))
     for flag in _FLAGS:
         frame[flag] = frame[flag].astype(bool)
     frame = frame.loc[list(names)] if len(unique) < len(names) else frame
@@ -102,6 +99,13 @@ def peak_name(members: Iterable[str]) -> str:
         parts.append(name[len(prefix) :] if prefix and prefix == previous else name)
         previous = prefix
     return "/".join(parts)
+
+
+@cache
+def _records() -> dict[str, dict[str, Any]]:
+    """The rows of the table by name."""
+    rows = _table().to_dict("index")
+    return {str(name): {str(column): value for column, value in row.items()} for name, row in rows.items()}
 
 
 @cache
