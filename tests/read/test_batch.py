@@ -180,3 +180,18 @@ def test_an_unreadable_file_leaves_the_others(tmp_path: Path) -> None:
     batch = read([good, bad])
     assert len(batch.results) == 1
     assert [problem.file for problem in batch.problems if problem.severity == "file"] == ["bad.csv"]
+
+
+@pytest.mark.parametrize("text", ["#N/A", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#NV", "#WERT!", "Err:502"])
+def test_a_spreadsheet_error_is_refused_in_a_text_file_too(text: str, tmp_path: Path) -> None:
+    batch = read([write_text(tmp_path / "lab.csv", [HEAD, ["AB-1", "Lead", text, "mg/kg", "dry"]])])
+    assert batch.results.empty
+    told = next(problem for problem in batch.problems if problem.code == "error-cell")
+    assert (told.row, told.column) == (2, "C")
+    assert text in told.text
+
+
+def test_a_percent_sign_against_the_unit_is_quoted(tmp_path: Path) -> None:
+    batch = one(tmp_path, ["AB-1", "Lead", "2.1%", "mg/kg", "dry"])
+    assert batch.results.empty
+    assert "'2.1%'" in next(problem for problem in batch.problems if problem.code == "percent-sign").text

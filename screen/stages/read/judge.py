@@ -98,11 +98,15 @@ def judge(
     _names(substances, verdicts, grouped)
     percent_odd = readings.percent & (measures.canonical.codes != 0) & ~_is(measures.canonical, "%")
     verdicts.give(percent_odd, "rejected", "percent-sign: the cell is in per cent and its unit is not")
-    grouped.tell(
+    value = records.get("value")
+    grouped.tell_each(
         percent_odd & verdicts.is_("rejected"),
-        "percent-sign",
-        "the cell has a percent sign, but its unit is another",
-        "Correct the cell or the unit.",
+        value,
+        lambda text: (
+            "percent-sign",
+            f"the cell {text!r} has a percent sign, but the unit of its row is another",
+            "Correct the cell or the unit.",
+        ),
         "refused",
     )
     refused = equals(frame["outcome"], "refused") & verdicts.open
@@ -172,7 +176,8 @@ def _tell_values(
     value = records.get("value")
     text = str(value.texts[value.codes[row]])
     hint = str(readings.hints.texts[readings.hints.codes[row]])
-    grouped.tell(now, code, f"{what} ({text!r}{', ' + hint if hint else ''})", mend, "refused")
+    was = f", which may have been {hint}" if hint else ""
+    grouped.tell(now, code, f"{what.rstrip('.')} ({text!r}{was})", mend, "refused")
 
 
 def _qc(records: Records, substances: Substances, measures: Measures, owners: Owners, verdicts: Verdicts) -> None:

@@ -72,10 +72,8 @@ def _of_grid(
             if not one.unit:
                 units = {unit_in_text(place.text) for place in level if not _is_label(place)} - {""}
                 one.unit = units.pop() if len(units) == 1 else ""
-            _basis(grid, level, one, problems)
-        if not one.basis and not one.default_basis:
-            for other, place in cover:
-                _basis(other, [place], one, problems)
+        stated = [[(grid, place) for place in level] for level in levels]
+        _basis([*stated, list(cover)], one, problems)
         words.append(one)
     return words
 
@@ -92,26 +90,36 @@ def _near(place: Place, table: Table, tables: Sequence[Table]) -> bool:
     return table.left <= place.column <= table.right or not any(one.left <= place.column <= one.right for one in beside)
 
 
-def _basis(grid: Grid, level: Sequence[Place], words: SheetWords, problems: list[Problem]) -> None:
-    if words.basis or words.default_basis:
-        return
-    strict = [(place, said) for place in level if (said := basis_in_text(place.text)).basis and not said.default]
-    loose = [
-        (place, said) for place in level if (said := basis_in_text(place.text)).basis in ("dry", "wet") and said.default
-    ]
-    bases = {said.basis for _, said in strict}
+def _basis(levels: Sequence[Sequence[tuple[Grid, Place]]], words: SheetWords, problems: list[Problem]) -> None:
+    """The basis that title, notes and cover state; of two statements that disagree none is taken.
+
+    A statement holds for every row and is refused where a row says otherwise; a sentence that lets rows differ is only
+    the default under them, the nearest one first.
+    """
+    strict: list[tuple[Grid, Place, str]] = []
+    loose: list[tuple[Grid, Place, str]] = []
+    for level in levels:
+        for grid, place in level:
+            said = basis_in_text(place.text)
+            if said.basis and not said.default:
+                strict.append((grid, place, said.basis))
+            elif said.basis in ("dry", "wet") and not loose:
+                loose.append((grid, place, said.basis))
+    bases = {basis for *_, basis in strict}
+    if len(bases) == 2 and "both" in bases:
+        strict = [one for one in strict if one[2] != "both"]
+        bases -= {"both"}
     if bases == {"dry"} or bases == {"wet"}:
-        words.basis, words.place = bases.pop(), strict[0][0]
-        _quote(grid, strict[0][0], words.basis, problems)
-    elif not bases and len({said.basis for _, said in loose}) == 1:
-        words.default_basis, words.place = loose[0][1].basis, loose[0][0]
-        _quote(grid, loose[0][0], words.default_basis, problems)
+        grid, words.place, words.basis = strict[0]
+        _quote(grid, words.place, words.basis, problems)
     elif bases:
-        place = strict[0][0]
+        grid, place, basis = strict[0]
+        other = next((one for one in strict if one[2] != basis), None)
+        against = f" and {other[1].text[:120]!r} in {_where(*other[:2])}" if other else ""
         problem = Problem(
             "basis-unclear",
-            f"the notes speak of dry and of wet weight ({place.text[:120]!r}); which holds for the results is not "
-            "clear, so none was taken",
+            f"the notes speak of dry and of wet weight ({place.text[:120]!r}{against}); which holds for the results is "
+            "not clear, so none was taken",
             'Say it with --basis, or with basis = "dry" (or "wet") in an [[answers]] of this file and sheet.',
             file=grid.file,
             sheet=grid.sheet,
@@ -120,6 +128,14 @@ def _basis(grid: Grid, level: Sequence[Place], words: SheetWords, problems: list
         )
         if problem not in problems:
             problems.append(problem)
+    elif loose:
+        grid, words.place, words.default_basis = loose[0]
+        _quote(grid, words.place, words.default_basis, problems)
+
+
+def _where(grid: Grid, place: Place) -> str:
+    sheet = f"sheet {grid.sheet}, " if grid.sheet else ""
+    return f"{sheet}cell {column_letter(place.column)}{place.row + 1}"
 
 
 def _quote(grid: Grid, place: Place, basis: str, problems: list[Problem]) -> None:

@@ -115,9 +115,16 @@ def _figures(text: str) -> int:
 @cache
 def _words() -> dict[str, tuple[str, str]]:
     frame = read_table("vocabulary/values.csv")
-    frame = frame[frame["word"] != "filler"]
+    frame = frame[~frame["word"].isin(["filler", "error"])]
     keys = [fold(text) or text for text in frame["text"]]
     return dict(zip(keys, zip(frame["word"], frame["limit"], strict=True), strict=True))
+
+
+@cache
+def _error_words() -> frozenset[str]:
+    """What spreadsheets write into a text file in place of a value that they could not work out."""
+    frame = read_table("vocabulary/values.csv")
+    return frozenset(frame.loc[frame["word"] == "error", "text"].str.casefold())
 
 
 @cache
@@ -163,6 +170,8 @@ def _read(text: str, kind: int, decimal: Decimal | None, legend: Legend | None) 
     upper = plain.upper()
     if legend and upper in legend:
         return _Reading(word="not-analysed") if legend[upper] == {"not_analysed"} else _Reading(flags=upper)
+    if plain.casefold() in _error_words():
+        return _Reading(code="error-cell")
     if not any(mark.isdigit() for mark in plain) or re.fullmatch("CC?[0-9]{1,3}", upper):
         return _worded(plain, legend)
     if _DATE_TEXT.fullmatch(plain):
