@@ -1,52 +1,68 @@
 """Metals against background: in go results and the background, out come enrichment, igeo, contamination and load.
 
-The background is the mean of the user's reference stations where there are any, else average shale (Turekian and
-Wedepohl 1961; `guidelines/coefficients/background_metals.csv`); it is named in every row.
+The background is the mean of the user's reference stations where there are any, else the published one that
+`guidelines/coefficients/indices.toml` names; every row names it.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from screen.columns import Codes, Flags, Floats, Texts
+from screen.reference.index_about import published_background
 from screen.reference.locate import read_table
 from screen.stages.compare.candidates import Source
-from screen.stages.compare.index_rows import IndexRows
+from screen.stages.compare.index_rows import IndexRows, weakest
 from screen.stages.compare.mixtures import Figures, figures_of
 
 __all__ = ["against_background"]
 
 METALS = ["Arsenic", "Cadmium", "Chromium", "Copper", "Lead", "Mercury", "Nickel", "Zinc"]
-REFERENCE_ELEMENTS = ["Aluminum", "Iron", "Lithium"]
-PUBLISHED = "average-shale-1961"
+#: What a metal is normalised by: the first that a sample has. Iron comes after the others, since redox moves it in a
+#: core; the fine fraction last, and only against reference stations, since no published background states it.
+REFERENCE_ELEMENTS = ["Aluminum", "Lithium", "Iron"]
+FINES = "fine fraction"
 _AT_LEAST = 3
 
 
-def against_background(source: Source, reference: Flags) -> list[IndexRows]:
+@dataclass(frozen=True, slots=True)
+class _Background:
+    """Background figures in the order of METALS, REFERENCE_ELEMENTS and FINES, NaN where not known."""
+
+    figures: Floats
+    label: str
+    evidence: str
+
+
+def against_background(source: Source, reference: Flags, fines: Floats) -> list[IndexRows]:
     """Contamination factor C/B, igeo log2(C / 1.5 B), enrichment (C/R)/(B/R) and pollution load (geometric mean).
 
-    ``reference`` marks the samples of reference stations. A metal not detected gives no single index; in the load it
-    counts with half its limit, 0 in ``low`` and the limit in ``high``.
+    ``reference`` marks the samples of reference stations, ``fines`` is the per cent of fines of each sample. A metal
+    not detected gives no single index; in the load it counts with half its limit, 0 in ``low`` and the limit in
+    ``high``.
     """
-    names = [*METALS, *REFERENCE_ELEMENTS]
-    all_figures = figures_of(source, names)
-    background, label, evidence = _background(all_figures, names, reference)
+    all_figures = figures_of(source, [*METALS, *REFERENCE_ELEMENTS])
+    background = _background(all_figures, fines, reference)
+    width = len(METALS)
     on = ~reference
     blocks: list[IndexRows] = []
-    factor = all_figures.value / background[None, :]
-    low, high = all_figures.low / background[None, :], all_figures.high / background[None, :]
+    of_metals = background.figures[:width][None, :]
+    factor, low, high = (one[:, :width] / of_metals for one in (all_figures.value, all_figures.low, all_figures.high))
     for place, metal in enumerate(METALS):
         rows = np.flatnonzero(on & ~np.isnan(factor[:, place]))
         if not len(rows):
             continue
         figures = factor[rows, place], low[rows, place], high[rows, place]
-        blocks.append(_row(rows, "contamination", metal, figures, label, metal, "", evidence))
+        blocks.append(_row(rows, "contamination", metal, figures, background, metal, ""))
         with np.errstate(divide="ignore"):
             igeo = [np.log2(one / 1.5) for one in figures]
         igeo = [np.where(np.isinf(one), np.nan, one) for one in igeo]
-        blocks.append(_row(rows, "igeo", metal, (igeo[0], igeo[1], igeo[2]), label, metal, "", evidence))
-    blocks += _enrichment(factor, low, high, on, label, evidence)
-    blocks += _load(all_figures, factor, high, background, on, label, evidence)
+        blocks.append(_row(rows, "igeo", metal, (igeo[0], igeo[1], igeo[2]), background, metal, ""))
+    normaliser = np.column_stack([all_figures.value[:, width:], fines]) / background.figures[width:][None, :]
+    blocks += _enrichment((factor, low, high), normaliser, on, background)
+    blocks += _load(all_figures, factor, high, on, background)
     return blocks
 
 
@@ -55,62 +71,63 @@ def _row(
     index: str,
     metal: str,
     figures: tuple[Floats, Floats, Floats],
-    label: str,
+    background: _Background,
     members: str | Texts,
     note: str | Texts,
-    evidence: str,
 ) -> IndexRows:
     value, low, high = figures
-    return IndexRows(rows, index, metal, value, low, high, "1", label, members, note, evidence=evidence)
+    return IndexRows(
+        rows, index, metal, value, low, high, "1", background.label, members, note, evidence=background.evidence
+    )
 
 
-def _background(own_figures: Figures, names: list[str], reference: Flags) -> tuple[Floats, str, str]:
+def _background(own_figures: Figures, fines: Floats, reference: Flags) -> _Background:
     if reference.any():
-        own = own_figures.value[reference]
+        own = np.column_stack([own_figures.value, fines])[reference]
         counts = (~np.isnan(own)).sum(axis=0)
-        with np.errstate(invalid="ignore"):
-            means = np.where(counts > 0, np.nansum(own, axis=0) / np.maximum(counts, 1), np.nan)
-        return np.where(means > 0, means, np.nan), "mean of the reference stations", "own"
+        means = np.nansum(own, axis=0) / np.maximum(counts, 1)
+        return _Background(np.where(means > 0, means, np.nan), "mean of the reference stations", "own")
+    name = published_background()
     table = read_table("coefficients/background_metals.csv")
-    table = table[table["background"] == PUBLISHED].set_index("substance")
-    figures = dict(zip(table.index, table["value_mg_kg"].astype(float), strict=True))
-    values = np.array([figures.get(name, np.nan) for name in names])
-    return values, f"{PUBLISHED}: {table['source'].iloc[0]}", "from_memory"
+    table = table[table["background"] == name].set_index("substance")
+    known = dict(zip(table.index, table["value_mg_kg"].astype(float), strict=True))
+    wanted = [*METALS, *REFERENCE_ELEMENTS]
+    figures = np.array([*(known.get(one, np.nan) for one in wanted), np.nan])
+    marks = [str(table.loc[one, "evidence"]) for one in wanted if one in table.index]
+    return _Background(figures, f"{name}: {table['source'].iloc[0]}", weakest(marks))
 
 
-def _enrichment(factor: Floats, low: Floats, high: Floats, on: Flags, label: str, evidence: str) -> list[IndexRows]:
-    """By the first reference element of each sample that is detected: aluminium, iron, lithium."""
-    start = len(METALS)
-    by = np.full(len(factor), np.nan)
-    which = np.full(len(factor), "", dtype=object)
-    for place, element in enumerate(REFERENCE_ELEMENTS):
-        take = np.isnan(by) & ~np.isnan(factor[:, start + place])
-        by[take], which[take] = factor[take, start + place], element
+def _enrichment(
+    factors: tuple[Floats, Floats, Floats], normaliser: Floats, on: Flags, background: _Background
+) -> list[IndexRows]:
+    """By the first of the normalisers that each sample has."""
+    by = np.full(len(normaliser), np.nan)
+    which = np.full(len(normaliser), "", dtype=object)
+    for place, element in enumerate([*REFERENCE_ELEMENTS, FINES]):
+        take = np.isnan(by) & (normaliser[:, place] > 0)
+        by[take], which[take] = normaliser[take, place], element
     blocks = []
+    words = {one: f"by {one.lower()}; both from one digestion" for one in REFERENCE_ELEMENTS}
+    words[FINES] = "by the fine fraction"
     for place, metal in enumerate(METALS):
-        rows = np.flatnonzero(on & ~np.isnan(factor[:, place] / by))
+        rows = np.flatnonzero(on & ~np.isnan(factors[0][:, place] / by))
         if len(rows):
-            figures = [one[rows, place] / by[rows] for one in (factor, low, high)]
-            notes = np.array([f"by {one.lower()}; both from one digestion" for one in which[rows]], dtype=object)
-            blocks.append(
-                _row(
-                    rows, "enrichment", metal, (figures[0], figures[1], figures[2]), label, which[rows], notes, evidence
-                )
-            )
+            value, low, high = (one[rows, place] / by[rows] for one in factors)
+            notes = np.array([words[one] for one in which[rows]], dtype=object)
+            blocks.append(_row(rows, "enrichment", metal, (value, low, high), background, which[rows], notes))
     return blocks
 
 
-def _load(
-    figures: Figures, factor: Floats, high: Floats, background: Floats, on: Flags, label: str, evidence: str
-) -> list[IndexRows]:
+def _load(figures: Figures, factor: Floats, high: Floats, on: Flags, background: _Background) -> list[IndexRows]:
     width = len(METALS)
-    usable = figures.measured[:, :width] & ~np.isnan(high[:, :width]) & ~np.isnan(background[:width])[None, :]
+    known = ~np.isnan(background.figures[:width])[None, :]
+    usable = figures.measured[:, :width] & ~np.isnan(high) & known
     count = usable.sum(axis=1)
     rows = np.flatnonzero(on & (count >= _AT_LEAST))
     if not len(rows):
         return []
-    undetected = usable & np.isnan(factor[:, :width])
-    own = np.where(undetected, high[:, :width] / 2.0, factor[:, :width])
+    undetected = usable & np.isnan(factor)
+    own = np.where(undetected, high / 2.0, factor)
 
     def geometric(values: Floats) -> Floats:
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -119,7 +136,7 @@ def _load(
     value = geometric(own)
     none_left_out = ~undetected[rows].any(axis=1)
     low = np.where(none_left_out, value, 0.0)
-    top = np.where(none_left_out, value, geometric(np.where(undetected, high[:, :width], own)))
+    top = np.where(none_left_out, value, geometric(np.where(undetected, high, own)))
     members = np.array([";".join(np.array(METALS, dtype=object)[usable[i]]) for i in rows], dtype=object)
     notes = np.array(
         [
@@ -129,4 +146,4 @@ def _load(
         ],
         dtype=object,
     )
-    return [IndexRows(rows, "pollution-load", "", value, low, top, "1", label, members, notes, evidence=evidence)]
+    return [_row(rows, "pollution-load", "", (value, low, top), background, members, notes)]

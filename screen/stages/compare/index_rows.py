@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -14,7 +14,7 @@ from screen.model import INDICES
 from screen.reference.locate import read_table
 from screen.stages.compare.levels import EVIDENCE
 
-__all__ = ["IndexRows", "as_frame", "class_of"]
+__all__ = ["IndexRows", "as_frame", "class_of", "weakest"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,10 +113,14 @@ def _coded(text: str | Texts, rows: int) -> tuple[Codes, Texts]:
     return codes.astype(np.int64), texts
 
 
+def weakest(marks: Iterable[str]) -> str:
+    """The weakest of evidence marks, "" for none."""
+    return max((mark for mark in marks if mark), key=_rank, default="")
+
+
 def _weaker(of_class: str, own: str) -> str:
     """The weaker mark of a class and of the coefficients behind the value; without any, from memory."""
-    marks = [mark for mark in (of_class or own or "from_memory", own) if mark]
-    return max(marks, key=_rank)
+    return weakest([of_class or own or "from_memory", own])
 
 
 def _rank(mark: str) -> int:

@@ -1,7 +1,6 @@
 """Indices of each sample: in go a normalised batch, its totals and the sets in use, out comes the table INDICES.
 
-Switched off: ``logistic-p`` and ``logistic-pmax``. Their coefficients (Field et al. 2002; U.S. EPA 2005) were not seen
-in a source, only derived or recalled, and a probability from unseen coefficients would look surer than it is.
+What each index is, and which are switched off and why, stands in `guidelines/coefficients/indices.toml`.
 """
 
 from __future__ import annotations
@@ -17,7 +16,9 @@ from screen.model import Batch
 from screen.reference.rules import sum_rules
 from screen.stages.compare.background import against_background
 from screen.stages.compare.candidates import source_of
+from screen.stages.compare.homologs import homolog_shares
 from screen.stages.compare.index_rows import as_frame
+from screen.stages.compare.logistic import logistic
 from screen.stages.compare.mean_quotients import mean_quotients
 from screen.stages.compare.mixtures import pah_ratios, pah_toxic_units, sem_minus_avs, tissue_potential
 
@@ -56,8 +57,10 @@ def indices(batch: Batch, totals: pd.DataFrame, sets: Sequence[GuidelineSet], se
         *mean_quotients(source, wanted),
         *pah_toxic_units(source, carbon),
         *sem_minus_avs(source, carbon),
-        *against_background(source, np.asarray(reference, dtype=bool)),
+        *against_background(source, np.asarray(reference, dtype=bool), samples["fines_pct"].to_numpy(dtype=np.float64)),
         *tissue_potential(source, carbon),
         *pah_ratios(source),
+        *homolog_shares(source),
+        *logistic(source),
     ]
     return as_frame(blocks, names, texts_of(samples["station"]))

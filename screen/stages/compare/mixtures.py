@@ -15,7 +15,15 @@ from screen.stages.compare.candidates import Source
 from screen.stages.compare.index_rows import IndexRows
 from screen.stages.sums.peaks import belonging
 
-__all__ = ["Figures", "figures_of", "pah_ratios", "pah_toxic_units", "sem_minus_avs", "tissue_potential"]
+__all__ = [
+    "Figures",
+    "figures_of",
+    "first_complete",
+    "pah_ratios",
+    "pah_toxic_units",
+    "sem_minus_avs",
+    "tissue_potential",
+]
 
 #: Below this much organic carbon nothing is divided by it (EPA 2003 and 2005; from memory).
 LEAST_CARBON_PCT = 0.2
@@ -228,7 +236,7 @@ def tissue_potential(source: Source, carbon: Floats) -> list[IndexRows]:
     table = read_table("coefficients/tissue.csv")
     blocks = []
     for row in table.to_dict("records"):
-        chosen = _first_complete(source, str(row["totals"]).split(";"))
+        chosen = first_complete(source, str(row["totals"]).split(";"))
         sample = source.totals.sample[chosen]
         few = source.table.iloc[chosen]
         on = (carbon[sample] >= LEAST_CARBON_PCT) & few["value"].notna().to_numpy()
@@ -256,8 +264,8 @@ def tissue_potential(source: Source, carbon: Floats) -> list[IndexRows]:
     return blocks
 
 
-def _first_complete(source: Source, wanted: list[str]) -> Codes:
-    """One total of each sample: the first complete one of ``wanted``, else the first."""
+def first_complete(source: Source, wanted: list[str]) -> Codes:
+    """One row of totals for each sample: the first complete one of the ids ``wanted``, else the first."""
     rows = [source.totals.rows(source.total_ids[one]) for one in wanted if one in source.total_ids]
     if not rows:
         return np.array([], dtype=np.int64)

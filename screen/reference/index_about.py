@@ -1,0 +1,68 @@
+"""What each index is: in goes `guidelines/coefficients/indices.toml`, out come formula, source, classes and caveats."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from screen.reference.locate import data_root, read_table
+
+__all__ = ["IndexAbout", "about_indices", "index_classes", "published_background"]
+
+
+@dataclass(frozen=True, slots=True)
+class IndexAbout:
+    """One index, or one family of them (``ratio-homolog-...``).
+
+    ``formula``, ``source`` and ``caveats`` are plain text; ``classes`` says which limits are used, or that none are.
+    ``off`` is the reason why the index is not made, "" for one that is.
+    """
+
+    id: str
+    name: str
+    formula: str
+    source: str
+    nondetects: str
+    classes: str
+    caveats: tuple[str, ...]
+    off: str
+
+    def fits(self, index: str) -> bool:
+        """Whether an index of that id is this one, or one of this family."""
+        return index == self.id or (self.id.endswith("...") and index.startswith(self.id.removesuffix("...")))
+
+
+@cache
+def about_indices() -> tuple[IndexAbout, ...]:
+    """All indices, in the order of the data."""
+    return tuple(
+        IndexAbout(
+            str(name),
+            str(one["name"]),
+            str(one["formula"]),
+            str(one["source"]),
+            str(one["nondetects"]),
+            str(one.get("classes", "")),
+            tuple(str(text) for text in one["caveats"]),
+            str(one.get("off", "")),
+        )
+        for name, one in _file()["index"].items()
+    )
+
+
+def published_background() -> str:
+    """The background of metals that is used where no reference station is named."""
+    return str(_file()["background"])
+
+
+def index_classes(index: str) -> list[dict[str, str]]:
+    """The classes of one index in ascending order: columns of `index_classes.csv`."""
+    table = read_table("coefficients/index_classes.csv")
+    return [{str(k): str(v) for k, v in row.items()} for row in table[table["index"] == index].to_dict("records")]
+
+
+@cache
+def _file() -> dict[str, Any]:
+    return tomllib.loads((data_root() / "coefficients" / "indices.toml").read_text(encoding="utf-8"))
