@@ -15,7 +15,7 @@ from screen.reference.congeners import Structure, read_numbers, read_structure
 from screen.reference.folding import cas_check_digit_holds, fold, plain
 from screen.reference.grain_sizes import read_grain_size
 from screen.reference.locate import read_table
-from screen.reference.name_words import split_unit, without_tail
+from screen.reference.name_words import LONGEST_NAME, split_unit, without_tail
 from screen.reference.substances import HIGHEST_CONGENER, describe, peak_name, table
 
 __all__ = ["Found", "NameIndex"]
@@ -84,6 +84,8 @@ class NameIndex:
     def _nearest(self, name: str) -> str:
         """A known name that looks like ``name`` and has the same digits, for the eye only."""
         key = fold(name)
+        if len(key) > LONGEST_NAME:
+            return ""
         like = [other for other in self._by_digits.get(_digits(key), ()) if 3 < len(other) <= len(key) + 3]
         near = get_close_matches(key, like, n=1, cutoff=0.8)
         return self._printed[near[0]] if near else ""
@@ -106,7 +108,7 @@ class NameIndex:
 
     def find(self, name: str, band: str, depth: int = 0) -> Found | None:
         """What ``name`` says under ``band``: exact, by its notation, or without its empty words; None for nothing."""
-        if depth > _DEEPEST or not name:
+        if depth > _DEEPEST or not name or len(name) > LONGEST_NAME:
             return None
         key = fold(name)
         exact = self._exact(key, band)

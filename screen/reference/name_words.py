@@ -13,8 +13,11 @@ from screen.reference.folding import plain
 from screen.reference.locate import read_table
 from screen.reference.units import read_basis, read_unit, states_unit
 
-__all__ = ["guard_in", "read_band", "said_in_name", "split_unit", "without_tail"]
+__all__ = ["LONGEST_NAME", "guard_in", "read_band", "said_in_name", "split_unit", "without_tail"]
 
+#: No name or unit is longer; a cell of running text must not take long to be told from one.
+LONGEST_NAME = 300
+_LONGEST_UNIT = 80
 _MASSES_ALONE = frozenset(("g", "kg", "mg", "ug", "ng"))
 _LENGTHS = frozenset(("mm", "um", "µm", "μm"))
 
@@ -38,7 +41,7 @@ def split_unit(name: str) -> tuple[str, str]:
     the name. ``(name, "")`` where no unit stands there. A number before the unit (``75 um``) makes it a size, no unit.
     """
     text = name.strip()
-    for found in re.finditer(r"[\s_,;([\-]+", text):
+    for found in re.compile(r"[\s_,;([\-]+").finditer(text, max(0, len(text) - _LONGEST_UNIT)):
         head, tail = text[: found.start()].rstrip(), text[found.end() :].strip()
         opened = found.group().strip(" _,;-")
         closed = tail.rstrip("])") if opened and tail[-1:] in ("]", ")") else tail
@@ -62,7 +65,7 @@ def said_in_name(name: str) -> tuple[str, str]:
     weight")`` and ``Copper, mg/kg dry`` gives ``("mg/kg dry", "dry")``; "" for what is not said. Two different bases
     are both given, joined by a semicolon, which ``read_basis`` refuses.
     """
-    unit, text = "", name.strip()
+    unit, text = "", name.strip()[-LONGEST_NAME:]
     bases: dict[str, str] = {}
     while text:
         head, said = split_unit(text)
@@ -84,7 +87,9 @@ def _unbalanced(text: str) -> bool:
 
 def without_tail(text: str) -> str:
     """``text`` (plain) without its last word of no meaning or method number, or "" where it ends in none."""
-    for word in _words("tail") if text.endswith(_words("tail"), 0, len(text) - text.endswith(")")) else ():
+    tails = _words("tail")
+    ends_in_one = text.removesuffix(")").endswith(tails)
+    for word in tails if ends_in_one else ():
         if not text.endswith((word, word + ")")):
             continue
         head = text[: -len(word) - 1] if text.endswith(word + ")") else text[: -len(word)]

@@ -12,7 +12,7 @@ import difflib
 import re
 import unicodedata
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import TypeVar
 
 import numpy as np
@@ -105,6 +105,7 @@ def _accept(
     return UnitReading(unit, stated, expressed, equivalents, message=notice)
 
 
+@lru_cache(maxsize=4096)
 def states_unit(text: str) -> bool:
     """Whether ``text`` is a unit that :func:`read_unit` knows, used for sediment or not."""
     ground = _ground(text)

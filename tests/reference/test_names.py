@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from screen.reference import name_index
 from screen.reference.folding import fold, plain, read_cas
 from screen.reference.locate import read_table
-from screen.reference.names import MOST_SUGGESTIONS, name_book
+from screen.reference.names import MOST_SUGGESTIONS, name_book, split_unit
 from screen.reference.substances import table
 
 BOOK = name_book()
@@ -503,3 +503,9 @@ def test_one_unknown_name_in_many_rows_is_looked_for_once(monkeypatch):
     frame = BOOK.resolve_many(["Cadmiunn"] * 500, [f"code {i}" for i in range(500)], [""] * 500)
     assert set(frame["suggestion"]) == {"Cadmium"}
     assert len(calls) == 1
+
+
+@pytest.mark.parametrize("text", ["Lead, " * 5000, " 1," * 10_000 + "x", "(" * 30_000, "lead/" * 6000])
+def test_running_text_in_a_name_cell_is_no_name_and_takes_no_time(text):
+    assert code(text) == "unknown-substance"
+    assert split_unit(text)[1] == ""
