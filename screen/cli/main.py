@@ -8,9 +8,11 @@ from typing import Any
 import click
 
 from screen.cli.common import fail, fault
+from screen.cli.custody import custody
 from screen.cli.demo import demo
 from screen.cli.explain import explain
 from screen.cli.guidelines import guidelines
+from screen.cli.labels import labels
 from screen.cli.read import read
 from screen.cli.screen import screen
 from screen.cli.template import template
@@ -60,5 +62,5 @@ def main() -> None:
     """
 
 
-for command in (screen, read, explain, guidelines, template, demo):
+for command in (screen, read, explain, guidelines, labels, custody, template, demo):
     main.add_command(command)

@@ -24,7 +24,16 @@ from screen.reference.sets import (
 from screen.reference.substances import table
 from screen.reference.units import convert, factor
 
-__all__ = ["COMPARISON", "compare_sets", "list_sets", "render_comparison", "render_list", "render_set", "show_set"]
+__all__ = [
+    "COMPARISON",
+    "compare_sets",
+    "dry_levels",
+    "list_sets",
+    "render_comparison",
+    "render_list",
+    "render_set",
+    "show_set",
+]
 
 _WIDTH = 80
 _WATERS = ("fresh", "estuarine", "marine")
@@ -100,6 +109,12 @@ def compare_sets(substance: str, carbon_pct: float = 1.0) -> pd.DataFrame:
     sets = [load_set(name) for name in builtin_ids()]
     wanted = _names(substance, sets)
     found = [row for one in sets for row in _levels_of(one, wanted, carbon_pct)]
+    return pd.DataFrame(found, columns=COMPARISON).astype({"value": float, "dry_value": float})
+
+
+def dry_levels(one: GuidelineSet, carbon_pct: float) -> pd.DataFrame:
+    """All figures of a set on dry weight, in the set's order, with the columns of :func:`compare_sets`."""
+    found = _levels_of(one, {str(name) for name in one.rows["substance"]}, carbon_pct)
     return pd.DataFrame(found, columns=COMPARISON).astype({"value": float, "dry_value": float})
 
 
