@@ -238,3 +238,56 @@ def test_a_corrected_report_is_a_conflict_until_an_answer_says_so(tmp_path: Path
     settled = read(paths, Settings(answers=(Answer("first.csv", skip=True, because="replaced"),)))
     assert figures(settled) == {("AB-1", "Lead"): 14.0}
     assert "because replaced" in str(settled.ledger["reason"].iloc[1])
+
+
+def _report(folder: Path, name: str, result: Any) -> Path:
+    head = ["Sample", "Lab ID", "Analyte", "Result", "Unit"]
+    return write_text(
+        folder / name, [head, *(["AB-1", "L1", one, result, "ug/kg dry"] for one in ("Pyrene", "Fluorene"))]
+    )
+
+
+def test_a_corrected_report_is_told_once_and_names_both_files(tmp_path: Path) -> None:
+    batch = read([_report(tmp_path, "first.csv", 10), _report(tmp_path, "second.csv", 14)])
+    told = [one for one in batch.problems if one.code == "conflict"]
+    assert len(told) == 1
+    assert "first.csv" in told[0].text
+    assert "second.csv, cell D2" in told[0].text
+    answer = next(one for one in batch.questions if one["code"] == "conflict")["answer"]
+    assert answer == '[[answers]]\nfile = "first.csv"\nskip = true'
+
+
+def test_two_reports_with_other_limits_are_a_conflict_too(tmp_path: Path) -> None:
+    batch = read([_report(tmp_path, "first.csv", "<10"), _report(tmp_path, "second.csv", "<14")])
+    assert batch.results.empty
+
+
+@pytest.mark.parametrize("main", ["a.csv", "z.csv"])
+def test_a_parent_that_stands_again_on_a_sheet_of_controls_is_traced_to_the_main_sheet(
+    main: str, tmp_path: Path
+) -> None:
+    table = [["Client ID", "AB-1", "AB-2"], ["Lab ID", "L1", "L2"], ["Units", "UG/KG_DRY", "UG/KG_DRY"], [],
+             ["Pyrene", 10, 20], ["Fluorene", 3, 4]]  # fmt: skip
+    twice = [["Client ID", "AB-1", "AB-1"], ["Lab ID", "L1", "L1DUP"], *table[2:4], ["Pyrene", 10, 11],
+             ["Fluorene", 3, 5]]  # fmt: skip
+    batch = read([write_text(tmp_path / main, table), write_text(tmp_path / "m.csv", twice)])
+    assert set(batch.results["file"].astype(str)) == {main}
+    assert len(batch.results) == 4
+
+
+COLUMNS = ["Sample", "Analyte", "Result", "Column", "Unit"]
+
+
+@pytest.mark.parametrize(("marks", "kept"), [(("DB-5", "DB-17"), 50.0), (("1", "2"), 30.0), (("A", "B"), 30.0)])
+def test_two_columns_far_apart_are_warned_of(marks: tuple[str, str], kept: float, tmp_path: Path) -> None:
+    """30 and 50: 20 of a mean of 40 is 50 per cent; the warning begins above 40 (SW-846, from memory)."""
+    rows = [["AB-1", "Aldrin", 30, marks[0], "ug/kg dry"], ["AB-1", "Aldrin", 50, marks[1], "ug/kg dry"]]
+    batch = read_sheets(tmp_path, [COLUMNS, *rows])
+    assert figures(batch) == {("AB-1", "Aldrin"): kept}
+    assert "columns-differ" in {one.code for one in batch.problems}
+
+
+def test_two_columns_that_agree_are_not(tmp_path: Path) -> None:
+    rows = [["AB-1", "Aldrin", 30, "1", "ug/kg dry"], ["AB-1", "Aldrin", 40, "2", "ug/kg dry"]]
+    batch = read_sheets(tmp_path, [COLUMNS, *rows])
+    assert "columns-differ" not in {one.code for one in batch.problems}

@@ -31,7 +31,8 @@ class Rivals:
 
     ``number`` and ``limit`` are in one unit and on the basis of ``basis``; ``kind`` an integer. ``dilution`` is NaN
     where not stated, ``method_rank`` 99 where no rule names the method, ``column_rank`` 0 for primary, 1 for
-    confirmation, 9 where not stated. ``use``: 1 yes, 0 no, -1 not stated. ``replicates`` stay side by side.
+    confirmation, 9 where not stated. ``use``: 1 yes, 0 no, -1 not stated. ``replicates`` stay side by side. ``lab_sample`` is 0 where
+    there is none. ``aside`` marks records of a table of controls, in which a parent sample only stands again.
     """
 
     group: Ints
@@ -54,6 +55,7 @@ class Rivals:
     replicates: Bools
     lab_sample: Ints
     file: Ints
+    aside: Bools
 
 
 def choose(rivals: Rivals, verdicts: Verdicts, conflicts: str = "refuse") -> list[tuple[str, Ints]]:
@@ -75,10 +77,7 @@ def choose(rivals: Rivals, verdicts: Verdicts, conflicts: str = "refuse") -> lis
     few.prefer(~few.of(rivals.over_range), "over-range: the diluted run is in range")
     few.lowest(few.of(rivals.dilution), "dilution: a less diluted result is in range")
     few.prefer(few.of(rivals.rerun) | ~few.in_group(few.of(rivals.flawed)), "rerun: flagged, and run again")
-    few.warn(
-        "two-columns",
-        few.lowest(few.of(rivals.column_rank).astype(float), "confirmation-column: the primary column counts"),
-    )
+    few.primary_column()
     few.higher_of_columns()
     ranks = few.of(rivals.method_rank).astype(float)
     few.warn("two-methods", few.lowest(ranks, "other-method: another method is meant for this group"))
@@ -147,10 +146,20 @@ class _Few:
         return total
 
     def identical(self, became: str) -> None:
-        """Of records that say the same the first stays: the number is there again, not a second one."""
-        _, first, codes = np.unique(self._same(), return_index=True, return_inverse=True)
-        repeat = np.arange(len(codes)) != first[codes]
+        """Of records that say the same one stays, the first that is not set aside: it is no second number."""
+        order = np.argsort(self.of(self.rivals.aside), kind="stable")
+        _, first, codes = np.unique(self._same()[order], return_index=True, return_inverse=True)
+        repeat = np.ones(len(order), dtype=bool)
+        repeat[order[first[codes]]] = False
         self.warn("repeated", self._lose(repeat, became, "repeated: the same result again"))
+
+    def primary_column(self) -> None:
+        """Of two columns of an instrument the one marked primary counts."""
+        rank = self.of(self.rivals.column_rank).astype(float)
+        marked = self._contested() & (rank < 9)
+        if marked.any():
+            self._far_apart(marked & self.in_group(rank == 0) & self.in_group(rank == 1))
+        self.warn("two-columns", self.lowest(rank, "confirmation-column: the primary column counts"))
 
     def higher_of_columns(self) -> None:
         """Two columns of an instrument, none marked primary: the higher counts; far apart is warned of."""
@@ -164,7 +173,19 @@ class _Few:
         np.minimum.at(least, self.group[contested], column[contested])
         two = contested & (most > least)[self.group]
         number = np.nan_to_num(self.of(self.rivals.number), nan=-np.inf)
+        self._far_apart(two)
         self._keep_highest(two, number, "lower-column: the higher of two columns counts", "two-columns")
+
+    def _far_apart(self, among: Bools) -> None:
+        """Warn of two columns whose difference is more than the share COLUMNS_DIFFER of their mean."""
+        number = self.of(self.rivals.number)
+        known = among & np.isfinite(number)
+        high, low = np.full(self.size, -np.inf), np.full(self.size, np.inf)
+        np.maximum.at(high, self.group[known], number[known])
+        np.minimum.at(low, self.group[known], number[known])
+        with np.errstate(invalid="ignore"):
+            far = (high - low) > COLUMNS_DIFFER * (high + low) / 2
+        self.warn("columns-differ", known & far[self.group] & (number == high[self.group]))
 
     def _keep_highest(self, among: Bools, number: Floats, reason: str, code: str) -> None:
         best = np.full(self.size, -np.inf)
@@ -172,8 +193,11 @@ class _Few:
         self.warn(code, self._lose(among & (number < best[self.group]), "superseded", reason))
 
     def lowest_limit(self) -> None:
-        """Of results that are all not detected the one with the lowest limit counts."""
-        contested = self._contested()
+        """Of results that are all not detected the one with the lowest limit counts.
+
+        Two files that report one sample of the laboratory differently are left: one may be the corrected report.
+        """
+        contested = self._contested() & ~self._in_two_reports()
         detected = self.in_group(self.of(self.rivals.detected))
         number = np.where(contested & ~detected, self.of(self.rivals.limit), np.nan)
         best = np.full(self.size, np.inf)
@@ -181,6 +205,17 @@ class _Few:
         np.minimum.at(best, self.group, shown)
         loses = contested & ~detected & (shown > best[self.group])
         self._lose(loses, "superseded", "higher-limit: not detected in either, the lower limit counts")
+
+    def _in_two_reports(self) -> Bools:
+        """Living records of a group whose laboratory sample another file reports too."""
+        lab, file = self.of(self.rivals.lab_sample), self.of(self.rivals.file)
+        codes, _ = pd.factorize(self.group * (int(lab.max(initial=0)) + 1) + lab)
+        most = np.full(int(codes.max(initial=0)) + 1, -1)
+        least = np.full(len(most), np.iinfo(np.int64).max)
+        np.maximum.at(most, codes[self.alive], file[self.alive])
+        np.minimum.at(least, codes[self.alive], file[self.alive])
+        both: Bools = (lab > 0) & (most > least)[codes]
+        return self.in_group(both)
 
     def conflict(self, conflicts: str) -> None:
         contested = self._contested()

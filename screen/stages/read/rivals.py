@@ -7,16 +7,18 @@ group is data: ``guidelines/vocabulary/methods.csv``.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from functools import cache
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from screen.model import Problem
 from screen.reference.locate import read_table
 from screen.stages.read.choose import Rivals, choose
 from screen.stages.read.coded import pair_codes
-from screen.stages.read.grid import Column
+from screen.stages.read.grid import Column, column_letter
 from screen.stages.read.judge import Grouped
 from screen.stages.read.measures import Measures
 from screen.stages.read.readings import Readings, Substances
@@ -35,6 +37,10 @@ _PRIMARY = frozenset(("p", "pr", "primary", "1", "1c", "a", "pri"))
 _TELL = {
     "repeated": ("the same result stands in the batch more than once; it was counted once", ""),
     "two-columns": ("results of two columns of one instrument; one was taken", "See the ledger for the other."),
+    "columns-differ": (
+        "the two columns of one instrument differ by more than 40 per cent; the result is used",
+        "Look whether the laboratory flags it (P); the ledger shows the other figure.",
+    ),
     "two-methods": (
         "results by two methods; the one meant for the substance was taken",
         "See the ledger for the other.",
@@ -71,7 +77,7 @@ def settle(
         return
     own = verdicts.at(places)
     warned = choose(
-        _rivals(records, substances, measures, readings, owners, use, status, places, codes), own, conflicts
+        _rivals(records, substances, measures, readings, owners, verdicts, use, status, places, codes), own, conflicts
     )
     decided = own.became >= 0
     verdicts.became[places[decided]] = own.became[decided]
@@ -91,6 +97,7 @@ def _rivals(
     measures: Measures,
     readings: Readings,
     owners: Owners,
+    verdicts: Verdicts,
     use: npt.NDArray[np.int8],
     status: npt.NDArray[np.int8],
     places: Ints,
@@ -137,7 +144,16 @@ def _rivals(
         ),
         lab_sample=owners.lab_sample.codes[places].astype(np.int64),
         file=records.file[places].astype(np.int64),
+        aside=_of_controls(records, verdicts)[records.table[places]],
     )
+
+
+def _of_controls(records: Records, verdicts: Verdicts) -> Bools:
+    """Which tables hold the laboratory's controls: more than a third of their records are such."""
+    tables = int(records.table.max(initial=0)) + 1
+    controls = np.bincount(records.table[verdicts.is_("qc")], minlength=tables)
+    mostly: Bools = controls * 3 > np.bincount(records.table, minlength=tables)
+    return mostly
 
 
 def _texts(column: Column, places: Ints) -> list[str]:
@@ -174,48 +190,72 @@ def _rank(group: str, substance: str, method: str) -> int:
 
 
 def _tell_conflicts(records: Records, substances: Substances, owners: Owners, places: Ints, grouped: Grouped) -> None:
-    """Both results of a conflict in words; of very many the first ones of each sheet."""
+    """Both results of a conflict in words; of very many the first ones. What two files report differently is told once
+    for the pair of files, since one of them may be the corrected report."""
     told: dict[tuple[int, int], list[int]] = {}
     for row in places:
         told.setdefault((int(owners.sample.codes[row]), int(substances.codes[row])), []).append(int(row))
-    value = records.get("value")
-    shown = 0
+    reports: dict[tuple[int, ...], list[tuple[str, list[int]]]] = {}
+    alone: list[tuple[str, list[int]]] = []
     for (sample, place), rows in told.items():
-        grid = [grouped.grids[int(records.grid[row])] for row in rows]
-        texts = " and ".join(
-            f"{value.texts[value.codes[row]]} ({one.file}{', ' + one.sheet if one.sheet else ''}, "
-            f"row {int(records.row[row]) + 1})"
-            for row, one in zip(rows, grid, strict=True)
-        )
-        mask = np.zeros(len(records), dtype=bool)
-        mask[rows[0]] = True
-        files = {one.file for one in grid}
-        mend = (
-            'Set skip = true for the one that does not hold in an [[answers]], or conflicts = "higher" under [reading].'
-        )
-        if len(files) > 1:
-            mend = (
-                "If one file is the corrected report, set skip = true for the file that it replaces in an [[answers]], "
-                'or conflicts = "higher" under [reading].'
-            )
-        if shown < 50:
-            name = str(owners.sample.texts[sample])
-            grouped.tell(
-                mask,
-                "conflict",
-                f"{name}, {substances.names[place]}: different results and nothing says which counts: {texts}; "
-                "none was taken",
-                mend,
-                "refused",
-            )
-        shown += 1
-    if shown > 50:
-        mask = np.zeros(len(records), dtype=bool)
-        mask[places[:1]] = True
+        name = f"{owners.sample.texts[sample]}, {substances.names[place]}"
+        files = tuple(dict.fromkeys(int(records.file[row]) for row in rows))
+        (reports.setdefault(files, []) if len(files) > 1 else alone).append((name, rows))
+    for cases in reports.values():
+        _tell_reports(records, cases, grouped)
+    for name, rows in alone[:_TOLD]:
         grouped.tell(
-            mask,
+            _only(records, rows[:1]),
             "conflict",
-            f"{shown - 50} further samples and substances have different results too; the ledger lists them",
-            "Answer for whole files where you can.",
+            f"{name}: different results and nothing says which counts: {_both(records, rows, grouped)}; none was taken",
+            "Set skip = true for the one that does not hold in an [[answers]], or "
+            'conflicts = "higher" under [reading].',
             "refused",
         )
+    if len(alone) > _TOLD:
+        grouped.tell(
+            _only(records, alone[_TOLD][1][:1]),
+            "conflict",
+            f"{len(alone) - _TOLD} further samples and substances have different results too; the ledger lists them",
+            "Answer for whole sheets where you can.",
+            "refused",
+        )
+
+
+_TOLD = 50
+
+
+def _tell_reports(records: Records, cases: Sequence[tuple[str, list[int]]], grouped: Grouped) -> None:
+    """One message for the results that the same two files report differently."""
+    name, rows = cases[0]
+    first, *others = dict.fromkeys(grouped.grids[int(records.grid[row])].file for row in rows)
+    count = f" and {len(cases) - 1} more" if len(cases) > 1 else ""
+    grouped.problems.append(
+        Problem(
+            "conflict",
+            f"{first} and {' and '.join(others)} report different results of the same samples: {name}: "
+            f"{_both(records, rows, grouped)}{count}; none of them was taken",
+            f"If {others[0]} is the corrected report, set skip = true for {first} in an [[answers]]; if it is the other "
+            f'way round, for {others[0]}. To take the higher result of each pair, set conflicts = "higher" under '
+            "[reading].",
+            "refused",
+            first,
+        )
+    )
+
+
+def _both(records: Records, rows: Sequence[int], grouped: Grouped) -> str:
+    value = records.get("value")
+    said = []
+    for row in rows:
+        grid = grouped.grids[int(records.grid[row])]
+        cell = f"{column_letter(int(records.column[row]))}{int(records.row[row]) + 1}"
+        where = ", ".join(part for part in (grid.file, grid.sheet and f"sheet {grid.sheet}", f"cell {cell}") if part)
+        said.append(f"{value.texts[value.codes[row]]} ({where})")
+    return " and ".join(said)
+
+
+def _only(records: Records, rows: Sequence[int]) -> Bools:
+    mask = np.zeros(len(records), dtype=bool)
+    mask[list(rows)] = True
+    return mask
