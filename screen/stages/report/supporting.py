@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from screen.reference.index_about import about_indices, index_classes
 from screen.stages.report.facts import Facts, Finding, records
 from screen.stages.report.numbers import counted, figure, given, listed, share, span
 from screen.stages.report.parts import Cell, Head, Table, condensed, number, simple
@@ -63,11 +64,53 @@ def totals(facts: Facts) -> tuple[list[Table], str]:
                     note=f"{counted(len(rows) - len(shown), 'row')} more in tables/totals.csv."
                     if len(shown) < len(rows)
                     else "",
+                    printed=False,
                 )
             )
         )
+    made = [rows for (_, total, _), rows in groups.items() if total in compared]
+    if made:
+        out.insert(0, _made(made))
     said = f"Also made, not compared with any level here, in tables/totals.csv: {listed(others, 40)}." if others else ""
     return out, said
+
+
+def _made(groups: Sequence[Sequence[Mapping[str, Any]]]) -> Table:
+    """Each total that is compared, in one row: how many samples have it, how complete, what it lacks most often."""
+    rows: list[list[str | Cell]] = []
+    for group in groups:
+        first = group[0]
+        values = [row["value"] for row in group if not math.isnan(row["value"])]
+        measured = sorted({row["measured"] for row in group})
+        lacks = [row["missing"] for row in group if row["missing"] and row["complete"] is False]
+        names = [name for name in str(max(lacks, key=lacks.count) if lacks else "").split(";") if name]
+        rows.append(
+            [
+                Cell(f"{first['name']} ({first['total']})", kind="head"),
+                first["rule"],
+                Cell(f"{first['factor']:g}", kind="n"),
+                Cell(f"{len(group):,}", kind="n"),
+                Cell(f"{sum(row['complete'] is True for row in group):,}", kind="n"),
+                Cell(f"{sum(row['detected'] is True for row in group):,}", kind="n"),
+                f"{span(measured[0], measured[-1])} of {first['members']:.0f}",
+                span(min(values), max(values)) if values else "",
+                first["unit"],
+                listed(names, 4) if len(names) <= 6 else f"{len(names)} members" if names else "",
+            ]
+        )
+    heads = (
+        "Total",
+        "Non-detects counted as",
+        Head("Factor", kind="n"),
+        Head("Samples", kind="n"),
+        Head("Complete", kind="n"),
+        Head("With a detect", kind="n"),
+        "Members measured",
+        "Sums, least to most",
+        "Unit",
+        Head("Lacking where not complete", kind="w"),
+    )
+    return condensed(simple("totals-made", "The totals that are compared with levels", heads, rows))
 
 
 def _total_row(row: Mapping[str, Any]) -> list[str | Cell]:
@@ -96,40 +139,52 @@ def indices(facts: Facts) -> list[Table]:
     others: dict[str, int] = {}
     for row in records(facts.run.indices):
         name = row["index"]
+        about.setdefault(name, (row["set_or_source"], row["evidence"]))
         if row["substance"]:
             others[name] = others.get(name, 0) + 1
         elif row["sample"] in chosen:
             table.setdefault(row["sample"], {})[name] = figure(row["value"]) or "none"
-            about.setdefault(name, (row["set_or_source"], row["evidence"]))
-    if not table:
+    if not about:
         return []
-    names = list(about)
     left = f" Of single substances, in tables/indices.csv: {listed([f'{k} ({n:,})' for k, n in others.items()], 12)}."
+    note = f"Low, high, class and members are in tables/indices.csv.{left if others else ''}"
+    names = [name for name in about if name not in others]
+    patterns = [name for name in names if name.startswith("ratio-homolog-")]
+    out = [
+        _by_sample(
+            "indices-table", "Indices and ratios by sample", [n for n in names if n not in patterns], table, note
+        ),
+        _by_sample("homologs-table", "Shares of PCBs by chlorine number, per cent", patterns, table, ""),
+        _about_indices(list(about)),
+    ]
+    return [one for one in out if one is not None]
+
+
+def _by_sample(
+    identity: str, caption: str, names: Sequence[str], table: Mapping[str, Mapping[str, str]], note: str
+) -> Table | None:
     rows: list[list[str | Cell]] = [
         [Cell(sample, kind="head"), *(Cell(found.get(name, ""), kind="n") for name in names)]
-        for sample, found in list(table.items())[:_MOST_ROWS]
+        for sample, found in table.items()
+        if any(name in found for name in names)
     ]
-    weak = {"from_memory": " (from memory)", "conflict": " (sources conflict)"}
-    sources: list[list[str | Cell]] = [
-        [Cell(name, kind="head"), f"{source}{weak.get(mark, '')}"] for name, (source, mark) in about.items()
-    ]
-    return [
-        simple(
-            "indices-table",
-            "Indices and ratios by sample",
-            ("Sample", *(Head(name, kind="n") for name in names)),
-            rows,
-            folded=True,
-            note=f"Low, high, class and members are in tables/indices.csv.{left if others else ''}",
-        ),
-        simple(
-            "indices-sources",
-            "Where the indices and their classes come from",
-            ("Index", Head("Source", kind="w")),
-            sources,
-            folded=True,
-        ),
-    ]
+    if not rows:
+        return None
+    heads: list[str | Head] = ["Sample", *(Head(name.removeprefix("ratio-homolog-"), kind="n") for name in names)]
+    return simple(identity, caption, heads, rows[:_MOST_ROWS], folded=True, note=note)
+
+
+def _about_indices(made: Sequence[str]) -> Table:
+    """Formula, source, class limits and caveats of each index that was made, and the reason for each that is not."""
+    rows: list[list[str | Cell]] = []
+    for one in about_indices():
+        if not one.off and not any(one.fits(name) for name in made):
+            continue
+        classes = "; ".join(row["class"] for row in index_classes(one.id)) or one.classes or "none"
+        caveats = " ".join(([one.off] if one.off else []) + list(one.caveats))
+        rows.append([Cell(one.id, kind="head"), one.formula, one.source, one.nondetects, classes, caveats])
+    heads = ("Index", "Formula", "Source", "Not detected", "Classes", Head("Caveats", kind="w"))
+    return simple("indices-about", "What each index is, and which are switched off", heads, rows, folded=True)
 
 
 def not_assessed(facts: Facts) -> list[Table]:
