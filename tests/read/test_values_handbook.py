@@ -341,15 +341,6 @@ def test_a_date_says_what_it_may_have_been(texts, hint):
     assert values["hint"][0] == hint
 
 
-@pytest.mark.parametrize(
-    ("text", "figures"),
-    [("0.50", 2), ("100", 3), ("0.0012", 2), ("10.0", 3), ("0", 1), ("<0.50 U", 2), ("1.20E+03", 3), ("ND", 0)],
-)
-def test_significant_figures_are_counted_as_written(text, figures):
-    values = parse_values(np.array([text], dtype=object), np.array([TEXT], dtype=np.uint8), np.array([NAN]), "point")
-    assert values["figures"][0] == figures
-
-
 @given(
     st.text(st.sampled_from("0123456789.,-<>()UJNDER *%x^ eE±/'"), max_size=9),
     st.sampled_from(["", "U", "J", "R", "<"]),

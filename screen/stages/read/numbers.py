@@ -45,6 +45,7 @@ def _proof(mark: str, group: str) -> re.Pattern[str]:
     return re.compile(rf"(?<![0-9.,/:-])(?:{'|'.join(alternatives)})(?![0-9.,/:]|-[0-9])")
 
 
+_TWO_POINTS = re.compile(r"\.[0-9]{3}\.")
 _PROOF_OF_POINT = _proof(r"\.", ",")
 _PROOF_OF_COMMA = _proof(",", r"\.")
 
@@ -70,8 +71,10 @@ def decimal_evidence(texts: Iterable[str]) -> Decimal | None:
     many of the other kind are typing errors, not a proof.
     """
     text = "\n".join(texts)
-    points = _PROOF_OF_POINT.findall(text) if "." in text or "," in text else []
-    commas = _PROOF_OF_COMMA.findall(text) if "," in text or text.count(".") > 1 else []
+    if "," not in text and not _TWO_POINTS.search(text):  # nothing here can prove a comma
+        return "point" if _PROOF_OF_POINT.search(text) else None
+    points = _PROOF_OF_POINT.findall(text)
+    commas = _PROOF_OF_COMMA.findall(text)
     few, many = sorted((len(points), len(commas)))
     if not many:
         return None

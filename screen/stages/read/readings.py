@@ -16,7 +16,18 @@ from screen.reference.names import NameBook, read_band, split_unit
 from screen.reference.substances import describe
 from screen.settings import Settings
 from screen.stages.read.answers import Answers
-from screen.stages.read.coded import categorical, empty, first_cell, first_of, join, pair_codes, spread, take, used
+from screen.stages.read.coded import (
+    categorical,
+    empty,
+    equals,
+    first_cell,
+    first_of,
+    join,
+    pair_codes,
+    spread,
+    take,
+    used,
+)
 from screen.stages.read.detection import combine
 from screen.stages.read.grid import TEXT, Column
 from screen.stages.read.numbers import Decimal, decimal_evidence
@@ -262,7 +273,7 @@ def _limits(records: Records, rows: Ints, mark: Decimal | None, scale: Floats) -
             return None
         column = column if len(rows) == len(records) else used(take(column, rows))
         parsed = parse_values(column.texts, column.kinds, column.numbers, mark)
-        good = (parsed["code"].astype(object) == "").to_numpy() & (parsed["number"].to_numpy() > 0)
+        good = equals(parsed["code"], "") & (parsed["number"].to_numpy() > 0)
         return np.where(good, parsed["number"].to_numpy(), np.nan)[column.codes]
 
     for name in ("mdl", "rl"):

@@ -28,7 +28,7 @@ from screen.stages.read.grid import BOOLEAN, DATE, EMPTY, NUMBER, TEXT, Column, 
 __all__ = ["TextError", "TextForm", "read_parquet", "read_text", "text_form"]
 
 _CHUNK = 1 << 22
-_BLOCK = 1 << 24
+_BLOCK = 1 << 22
 _SAMPLE = 1 << 17
 #: Records that the pandas parser holds at a time.
 _RECORDS = 250_000

@@ -29,7 +29,6 @@ class _Reading(NamedTuple):
     word: str = ""
     limit_named: str = ""
     percent: bool = False
-    figures: int = 0
     code: str = ""
     notice: str = ""
     hint: str = ""
@@ -55,7 +54,6 @@ def parse_values(
     - ``word``: "", ``nondetect``, ``trace``, ``not-analysed`` (blank cell too). A cell of flags alone has no word.
     - ``limit_named``: "", ``reporting``, ``detection`` (``<RL``, ``<MDL``).
     - ``percent`` bool: the cell has a percent sign.
-    - ``figures`` int16: significant figures as written, 0 where there is no number.
     - ``code``: "" or why the cell is refused (a key of ``detection.REASONS``).
     - ``notice``: "" or a notice code (``apostrophe``, ``thousands-mark``, ``at-most``).
     - ``hint``: "" or what a date may have been.
@@ -65,26 +63,24 @@ def parse_values(
     """
     count = len(texts)
     number = np.full(count, np.nan)
-    figures = np.zeros(count, dtype=np.int16)
     stored = kinds == NUMBER
     number[stored] = numbers[stored]
-    fast = stored.copy()
     written = np.flatnonzero(kinds == TEXT)
-    plain = _PLAIN[decimal].fullmatch
-    simple = np.fromiter((plain(texts[place]) is not None for place in written), dtype=bool, count=len(written))
-    places = written[simple]
-    comma = decimal == "comma"
-    number[places] = [float(text.replace(",", ".") if comma else text) for text in texts[places]]
+    matches = map(_PLAIN[decimal].fullmatch, texts[written].tolist())
+    places = written[np.fromiter(map(bool, matches), dtype=bool, count=len(written))]
+    plain = texts[places].tolist()
+    if decimal == "comma":
+        plain = [text.replace(",", ".") for text in plain]
+    number[places] = np.fromiter(map(float, plain), dtype=np.float64, count=len(plain))
+    fast = stored.copy()
     fast[places] = True
-    figures[fast] = [_figures(text) for text in texts[fast]]
     filler = fast & np.isin(number, _fillers())
     slow = np.flatnonzero(~fast)
     readings = [_read(str(texts[place]), int(kinds[place]), decimal, legend) for place in slow]
     number[slow] = [reading.number for reading in readings]
-    figures[slow] = [reading.figures for reading in readings]
     percent = np.zeros(count, dtype=bool)
     percent[slow] = [reading.percent for reading in readings]
-    columns: dict[str, object] = {"number": number, "figures": figures, "percent": percent}
+    columns: dict[str, object] = {"number": number, "percent": percent}
     for name in _TEXT_FIELDS:
         known = {"": 0}
         codes = np.zeros(count, dtype=np.int32)
@@ -102,14 +98,6 @@ _PLAIN: dict[Decimal | None, re.Pattern[str]] = {
     "point": re.compile(r"[0-9]{1,30}(?:\.[0-9]{1,30})?"),
     "comma": re.compile(r"[0-9]{1,30}(?:,[0-9]{1,30})?"),
 }
-
-
-def _figures(text: str) -> int:
-    """Significant figures as written: 0.50 has two, 100 three, 0 one."""
-    digits = text.lstrip("0.,")
-    if not digits.isdigit():
-        digits = re.sub("[^0-9]", "", re.split("[eEx×*]", digits.lstrip("+-0., "))[0])
-    return len(digits) or 1
 
 
 @cache
@@ -228,7 +216,6 @@ def _numbered(plain: str, decimal: Decimal | None, legend: Legend | None) -> _Re
         sign=sign,
         flags=" ".join(flags),
         percent=bool(parts["percent"]),
-        figures=_figures(parts["number"]),
         notice=found.notice or ("at-most" if sign == "<=" else ""),
     )
 
