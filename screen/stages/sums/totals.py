@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
-from screen.columns import Codes, Flags, Floats, Texts, coded, flagged, joined, recoded, spread
+from screen.columns import Codes, Flags, Floats, Texts, by_code, coded, flagged, joined, recoded, spread, stacked
 from screen.kaplan_meier import kaplan_meier
 from screen.model import TOTALS
 from screen.stages.sums.lab_totals import beside_lab_totals
@@ -52,18 +53,18 @@ def total(
             raise ValueError(f"{rule!r} is no rule for non-detects: use zero, half, root2, full or km.")
     rows = _sorted_rows(results)
     by_total = {str(name): part for name, part in rules.members.groupby("total", sort=False, observed=True)}
-    blocks: list[pd.DataFrame] = []
+    asked = tuple(dict.fromkeys(nondetects))
+    blocks: list[_Block] = []
     for number, (name, row) in enumerate(zip(rules.totals.index, rules.totals.to_dict("records"), strict=True)):
         rule_of_total = {str(key): value for key, value in row.items()}
-        members = by_total[str(name)]
-        blocks += [
-            block.assign(_number=number)
-            for block in _one_total(rows, str(name), rule_of_total, members, list(dict.fromkeys(nondetects)))
-        ]
-    table = pd.concat(blocks, ignore_index=True) if blocks else pd.DataFrame(columns=["_sample", "_number", "_rule"])
-    table = _not_less_than(table, rules)
-    table = _as_frame(table, rows, rules)
+        blocks += _one_total(rows, number, rule_of_total, by_total[str(name)], asked)
+    table = _not_less_than(_stacked(blocks, len(rules.totals)), rules) if blocks else pd.DataFrame()
+    table = _as_frame(table, rows, rules, asked)
     return beside_lab_totals(table, lab_totals, rules)
+
+
+#: Columns of one total under one rule: ``_sample``, ``_number`` and ``_rule`` (codes), and those of TOTALS.
+_Block = dict[str, npt.NDArray[Any] | pd.Categorical]
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +93,7 @@ def _sorted_rows(results: pd.DataFrame) -> _Rows:
     sample = recoded(results["sample"], samples)
     used = results["used"].to_numpy(dtype=bool) & (name >= 0) & (sample >= 0)
     order = np.flatnonzero(used)
-    order = order[np.lexsort((name[order], sample[order]))]
+    order = order[by_code(sample[order] * len(names.names) + name[order])]
     if len(order):
         same = (sample[order][1:] == sample[order][:-1]) & (name[order][1:] == name[order][:-1])
         order = order[np.append(True, ~same)]
@@ -125,12 +126,15 @@ def _sorted_rows(results: pd.DataFrame) -> _Rows:
 
 
 def _one_total(
-    rows: _Rows, name: str, rule: dict[str, object], members: pd.DataFrame, nondetects: Sequence[str]
-) -> list[pd.DataFrame]:
+    rows: _Rows, number: int, rule: dict[str, object], members: pd.DataFrame, nondetects: Sequence[str]
+) -> list[_Block]:
     """The rows of one total, one block for each rule for non-detects."""
     weights = dict(zip(members["substance"].astype(object), members["weight"].astype(float), strict=True))
     part = belonging(rows.names, weights, str(rule["unit"]), str(rule["group"]))
-    inside = _without_stand_ins(rows, np.flatnonzero(~np.isnan(part.scale[rows.name])))
+    counted = ~np.isnan(part.scale)
+    if not counted.any():
+        return []
+    inside = _without_stand_ins(rows, np.flatnonzero(counted[rows.name]))
     if not len(inside):
         return []
     sample, peak, kind = rows.sample[inside], rows.name[inside], rows.kind[inside]
@@ -149,26 +153,27 @@ def _one_total(
     unknown = np.isnan(high) & ((kind == _NONDETECT) | (kind == _TRACE))
     high_sum = np.add.reduceat(high, starts) * factor
     from_limits = np.add.reduceat(np.where(detected, 0.0, high), starts) * factor
-    common = {
+    size = len(starts)
+    common: _Block = {
         "_sample": sample[starts],
-        "_total": name,
+        "_number": np.full(size, number),
         "low": np.add.reduceat(low, starts) * factor,
         "high": high_sum,
         "detected": count(detected) > 0,
         "_estimated": count(detected & rows.estimated[inside]) > 0,
-        "members": len(weights),
+        "members": np.full(size, len(weights)),
         "measured": cover.measured,
         "peaks": count(np.ones(len(peak), dtype=bool)),
         "detects": count(detected),
         "complete": _complete(cover, rule),
         "missing": cover.missing,
         "counted_once": cover.counted_once,
-        "factor": factor,
+        "factor": np.full(size, factor),
     }
     at_least = rule.get("at_least")
     enough = cover.measured >= (int(at_least) if isinstance(at_least, (int, float)) and at_least == at_least else 1)
     blocks = []
-    for wanted in nondetects:
+    for code, wanted in enumerate(nondetects):
         notes = [
             (count(unknown) > 0, "limit of a member not detected is unknown"),
             (quantified & (from_limits > 0.5 * high_sum), "more than half of the upper bound comes from limits"),
@@ -177,7 +182,7 @@ def _one_total(
         sums = np.add.reduceat(shares, starts) * factor
         if wanted == "km":
             sums, failed = _km(rows, inside, part, starts, sums, (value, limit, kind), factor)
-            sums = np.fmin(np.fmax(sums, common["low"]), common["high"])  # type: ignore[call-overload]
+            sums = np.fmin(np.fmax(sums, common["low"]), common["high"])
             notes.append(
                 (
                     failed,
@@ -186,16 +191,13 @@ def _one_total(
             )
         highest = np.where(count(unknown) > 0, np.nan, np.fmax.reduceat(limit, starts) * factor)
         as_limit = highest if wanted in ("zero", "km") else np.where(count(unknown) > 0, np.nan, sums)
-        block = pd.DataFrame(
-            common
-            | {
-                "_rule": wanted,
-                "value": np.where(quantified, sums, np.nan),
-                "limit": np.where(quantified, np.nan, as_limit),
-                "note": joined([cover.note, *(flagged(*one) for one in notes)], len(starts)),
-            }
-        )
-        blocks.append(block[enough] if not enough.all() else block)
+        block: _Block = common | {
+            "_rule": np.full(size, code),
+            "value": np.where(quantified, sums, np.nan),
+            "limit": np.where(quantified, np.nan, as_limit),
+            "note": joined([cover.note, *(flagged(*one) for one in notes)], size),
+        }
+        blocks.append({key: column[enough] for key, column in block.items()})
     return blocks
 
 
@@ -303,34 +305,41 @@ def _complete(cover: _Cover, rule: dict[str, object]) -> Flags:
     return np.asarray(cover.needed_missing == 0)
 
 
+def _stacked(blocks: Sequence[_Block], totals: int) -> pd.DataFrame:
+    """All blocks below one another, by sample and total; ``totals``: how many there can be."""
+    keys = [np.asarray(block["_sample"]) * totals + np.asarray(block["_number"]) for block in blocks]
+    order = by_code(np.concatenate(keys))
+    columns: _Block = {}
+    for name, first in blocks[0].items():
+        if isinstance(first, pd.Categorical):
+            codes, texts = stacked([coded(pd.Series(block[name])) for block in blocks])
+            columns[name] = spread(codes[order], texts)
+        else:
+            columns[name] = np.concatenate([np.asarray(block[name]) for block in blocks])[order]
+    return pd.DataFrame(columns)
+
+
 def _not_less_than(table: pd.DataFrame, rules: SumRules) -> pd.DataFrame:
     """A total that must not be less than another is incomplete where the other is larger (contract 2, pcb-nst18x2)."""
+    keys = ["_sample", "_rule"]
     for name, other in rules.totals["not_less_than"].items():
-        if not isinstance(other, str) or not other or table.empty:
+        if not isinstance(other, str) or not other:
             continue
-        own = (table["_total"] == name).to_numpy()
-        theirs = table.loc[table["_total"] == other, ["_sample", "_rule", "value"]].rename(columns={"value": "_other"})
-        beside = (
-            table.loc[own, ["_sample", "_rule"]].merge(theirs, on=["_sample", "_rule"], how="left")["_other"].to_numpy()
-        )
+        own, theirs = ((table["_number"] == rules.totals.index.get_loc(one)).to_numpy() for one in (name, other))
+        values = table.loc[theirs, [*keys, "value"]].rename(columns={"value": "_other"})
+        beside = table.loc[own, keys].merge(values, on=keys, how="left")["_other"].to_numpy()
         value = table.loc[own, "value"].to_numpy()
-        larger = (beside > value * (1 + 1e-12)) | (np.isnan(value) & ~np.isnan(beside))
-        rows = np.flatnonzero(own)[larger]
-        if len(rows):
-            complete = table["complete"].to_numpy(dtype=bool).copy()
-            complete[rows] = False
-            note = table["note"].astype(object)
-            extra = f"{other} is larger"
-            note.iloc[rows] = [f"{text}; {extra}" if isinstance(text, str) else extra for text in note.iloc[rows]]
-            table = table.assign(complete=complete, note=note)
+        larger = np.zeros(len(table), dtype=bool)
+        larger[own] = (beside > value * (1 + 1e-12)) | (np.isnan(value) & ~np.isnan(beside))
+        note = joined([coded(table["note"]), flagged(larger, f"{other} is larger")], len(table))
+        table = table.assign(complete=table["complete"].to_numpy(dtype=bool) & ~larger, note=note)
     return table
 
 
-def _as_frame(table: pd.DataFrame, rows: _Rows, rules: SumRules) -> pd.DataFrame:
+def _as_frame(table: pd.DataFrame, rows: _Rows, rules: SumRules, nondetects: Sequence[str]) -> pd.DataFrame:
     """The contract's columns, with coded texts, by sample, total and rule."""
     if table.empty:
         return pd.DataFrame({name: pd.Series(dtype=kind) for name, kind in _TYPES.items()})[TOTALS]
-    table = table.sort_values(["_sample", "_number"], kind="stable", ignore_index=True)
     ids = rules.totals.index.to_numpy(dtype=object)
     number = table["_number"].to_numpy(dtype=np.int64)
     sample = table["_sample"].to_numpy(dtype=np.int64)
@@ -341,11 +350,8 @@ def _as_frame(table: pd.DataFrame, rows: _Rows, rules: SumRules) -> pd.DataFrame
         total=spread(number, ids),
         name=spread(number, rules.totals["name"].astype(object).to_numpy()),
         unit=spread(number, rules.totals["unit"].astype(object).to_numpy()),
-        rule=pd.Categorical(table["_rule"].astype(object)),
+        rule=spread(table["_rule"].to_numpy(dtype=np.int64), nondetects),
         qualifier=spread(np.where(table["_estimated"], 0, -1).astype(np.int64), ["J"]),
-        missing=pd.Categorical(table["missing"].astype(object)),
-        counted_once=pd.Categorical(table["counted_once"].astype(object)),
-        note=pd.Categorical(table["note"].astype(object)),
         lab_total=none,
         lab_difference_pct=none,
     )[TOTALS]
