@@ -120,7 +120,7 @@ def _limits(one: GuidelineSet) -> list[Limit]:
                 members = rules.members[rules.members["total"] == total]
                 if len(members) == 1:
                     total, members = "", members.iloc[:0]  # a sum of one member is that substance
-                weight = float(rules.totals.loc[total, "factor"] * members["weight"].sum()) if total else 1.0
+                weight = float(rules.totals["factor"][total]) * float(members["weight"].sum()) if total else 1.0
                 first = str(members["substance"].iloc[0]) if total else str(row["substance"])
                 limits.append(
                     Limit(

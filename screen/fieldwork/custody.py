@@ -1,6 +1,6 @@
 """The chain-of-custody record and the laboratory's order. In: samples as packed, guideline sets, texts. Out: HTML.
 
-One form for the whole shipment: samples, containers, what each is analysed for, and the lines on which it changes hands;
+One form for the whole shipment: samples, containers, what each is analysed for, the lines on which it changes hands;
 then what the laboratory is asked for, with the source of each figure, and how the samples are handled.
 """
 

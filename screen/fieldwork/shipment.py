@@ -11,8 +11,6 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-import pandas as pd
-
 from screen.reference.holding_times import Analysis, analyses_asked
 from screen.stages.read.field_record import FieldRecord
 
@@ -96,7 +94,7 @@ def _inches(centimetres: float) -> str | None:
 
 
 def _first(*values: object) -> str:
-    return next((str(one) for one in values if one is not None and not pd.isna(one) and str(one) != ""), "")
+    return next((one for one in values if isinstance(one, str) and one), "")
 
 
 def _clock(text: str) -> str:
