@@ -195,3 +195,19 @@ def test_a_percent_sign_against_the_unit_is_quoted(tmp_path: Path) -> None:
     batch = one(tmp_path, ["AB-1", "Lead", "2.1%", "mg/kg", "dry"])
     assert batch.results.empty
     assert "'2.1%'" in next(problem for problem in batch.problems if problem.code == "percent-sign").text
+
+
+FLAGS = ["Sample", "Analyte", "Result", "Qualifier", "Qualifier", "Units"]
+
+
+def test_a_second_flag_of_nobody_is_refused_where_it_says_more(tmp_path: Path) -> None:
+    rows = [["AB-1", "Lead", 2, None, "U", "mg/kg dry"], ["AB-1", "Zinc", 3, "J", "J", "mg/kg dry"]]
+    assert figures(one(tmp_path, *rows, head=FLAGS)) == {("AB-1", "Zinc"): 3.0}
+
+
+def test_an_answer_names_a_header(tmp_path: Path) -> None:
+    rows = [["AB-1", "Lead", 2, None, "U", "mg/kg dry"], ["AB-1", "Zinc", 3, "J", "J", "mg/kg dry"]]
+    answer = Answer("lab.xlsx", sheet="Sheet1", row=1, column="E", read_as="Validation Qualifier")
+    batch = one(tmp_path, *rows, head=FLAGS, settings=Settings(answers=(answer,)))
+    assert figures(batch) == {("AB-1", "Lead"): "<2", ("AB-1", "Zinc"): 3.0}
+    assert "two-qualifiers" not in codes(batch)

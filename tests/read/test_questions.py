@@ -33,6 +33,10 @@ SHEETS: dict[str, Rows] = {
     "qc-or-sample": [HEAD, ["MB-9", None, None, "Lead", 2, "mg/kg", "dry"], GOOD],
     "not-a-number": [HEAD, ["AB-1", None, None, "Lead", "some", "mg/kg", "dry"]],
     "not-one-number": [HEAD, ["AB-1", None, None, "Lead", "8-11", "mg/kg", "dry"]],
+    "two-qualifiers": [
+        ["Sample", "Analyte", "Result", "Qualifier", "Qualifier", "Units"],
+        ["AB-1", "Lead", 2, None, "U", "mg/kg dry"],
+    ],
     "filler-code": [HEAD, ["AB-1", None, None, "Lead", -999, "mg/kg", "dry"]],
 }
 

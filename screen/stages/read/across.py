@@ -174,7 +174,9 @@ def _columns(
         elif name in COMPANIONS and counted[name] == 1 and name in ("unit", "basis"):
             table.row_fields[name] = column
         elif name in COMPANIONS:
-            if current is None or name in current.beside:
+            if current is not None and name == "qualifier" and name in current.beside:
+                current.beside.setdefault("qualifier_other", column)
+            elif current is None or name in current.beside:
                 table.dropped[column] = "other-column"
             else:
                 current.beside[name] = column

@@ -19,7 +19,7 @@ from screen.stages.read.grid import Column, Grid, column_letter
 from screen.stages.read.layouts import Table
 from screen.stages.read.records import Records
 
-__all__ = ["Answers"]
+__all__ = ["Answers", "is_file"]
 
 Bools = npt.NDArray[np.bool_]
 
@@ -38,7 +38,7 @@ class Answers:
         said = None
         for place, answer in enumerate(self.answers):
             text = getattr(answer, name)
-            if text and _is_file(answer.file, shown):
+            if text and is_file(answer.file, shown):
                 said = text
                 self.used.add(place)
         return said
@@ -48,7 +48,7 @@ class Answers:
         grids = [
             place
             for place, grid in enumerate(self.grids)
-            if _is_file(answer.file, grid.file) and answer.sheet in (None, grid.sheet)
+            if is_file(answer.file, grid.file) and answer.sheet in (None, grid.sheet)
         ]
         found = np.isin(records.grid, grids)
         if answer.row is not None:
@@ -80,7 +80,7 @@ class Answers:
         """``read_as`` put in place of what the sheet says; returns the mask of each answer that corrected something."""
         done: dict[int, Bools] = {}
         for place, answer in enumerate(self.answers):
-            if answer.read_as is None:
+            if answer.read_as is None or place in self.used:
                 continue
             which = self.mask(answer, records)
             if not which.any():
@@ -154,7 +154,7 @@ class Answers:
     def settles(self, problem: Problem) -> bool:
         """Whether an answer says what the words of a sheet left open."""
         return problem.code == "basis-unclear" and any(
-            answer.basis and _is_file(answer.file, problem.file) and answer.sheet in (None, problem.sheet)
+            answer.basis and is_file(answer.file, problem.file) and answer.sheet in (None, problem.sheet)
             for answer in self.answers
         )
 
@@ -175,7 +175,8 @@ class Answers:
         ]
 
 
-def _is_file(wanted: str, shown: str) -> bool:
+def is_file(wanted: str, shown: str) -> bool:
+    """Whether an answer's ``file`` means the file that is shown so: the whole path, or its last part."""
     return wanted == shown or wanted.replace("\\", "/").rsplit("/", 1)[-1] == shown.rsplit("/", 1)[-1]
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -22,14 +21,14 @@ from screen.settings import Settings
 from screen.stages.read.answers import Answers
 from screen.stages.read.coded import constant, equals, join
 from screen.stages.read.field_record import read_field_record
-from screen.stages.read.files import Source, find_sheets, read_grids
+from screen.stages.read.files import find_sheets
 from screen.stages.read.frames import Decided, frames_of
-from screen.stages.read.grid import Column, Grid, column_letter
+from screen.stages.read.grid import Column
 from screen.stages.read.ids import near_ids
 from screen.stages.read.judge import Grouped, ask_for_basis, judge, why_not
-from screen.stages.read.layouts import Table
 from screen.stages.read.ledger import build_ledger
 from screen.stages.read.measures import read_basis_and_unit
+from screen.stages.read.opening import Opened, open_sheets
 from screen.stages.read.peaks import beside_group, name_groups
 from screen.stages.read.places import join_places, placed
 from screen.stages.read.questions import questions_of, tables_of
@@ -37,26 +36,12 @@ from screen.stages.read.readings import Substances, read_numbers, read_substance
 from screen.stages.read.records import Records, melt, melt_all
 from screen.stages.read.rivals import settle
 from screen.stages.read.samples import read_owners
-from screen.stages.read.sheet_words import SheetWords, read_words
-from screen.stages.read.tables import find_tables
 from screen.stages.read.verdicts import Verdicts
 from screen.stages.read.vocabulary import fold
 
 __all__ = ["read"]
 
 Progress = Callable[[str], None]
-
-
-@dataclass(slots=True)
-class _Opened:
-    """All sheets of a batch: the grids in order, the tables of each, and the words around each table."""
-
-    sources: list[Source]
-    grids: list[Grid] = field(default_factory=list)
-    files: list[int] = field(default_factory=list)
-    tables: list[list[Table]] = field(default_factory=list)
-    words: list[list[SheetWords]] = field(default_factory=list)
-    problems: list[Problem] = field(default_factory=list)
 
 
 def read(paths: Sequence[Path], settings: Settings | None = None, progress: Progress | None = None) -> Batch:
@@ -70,12 +55,12 @@ def read(paths: Sequence[Path], settings: Settings | None = None, progress: Prog
     book, problems = _book(settings)
     sources, found = find_sheets([Path(path) for path in paths])
     problems += found
-    opened = _open(sources, settings, book, say)
+    opened = open_sheets(sources, settings, book, say)
     problems += opened.problems
     say("reading the tables")
     records = _records(opened)
     numbered = [(place, table) for place, tables in enumerate(opened.tables) for table in tables]
-    answers = Answers(settings.answers, opened.grids, numbered)
+    answers = Answers(settings.answers, opened.grids, numbered, set(opened.corrected))
     decided, grouped = _decide(records, opened, settings, book, answers)
     problems = [one for one in problems if not answers.settles(one)] + [*grouped.problems, *decided.owners.problems]
     ledger = build_ledger(opened.grids, opened.tables, records, decided.verdicts, decided.ids)
@@ -132,94 +117,11 @@ def _book(settings: Settings) -> tuple[NameBook, list[Problem]]:
         return name_book(None), [problem]
 
 
-def _open(sources: Sequence[Source], settings: Settings, book: NameBook, say: Progress) -> _Opened:
-    opened = _Opened(list(sources))
-    known: dict[str, bool] = {}
-
-    def knows(texts: Sequence[str]) -> npt.NDArray[np.bool_]:
-        new = [text for text in dict.fromkeys(texts) if text not in known]
-        if new:
-            roles = book.resolve_many(new, [""] * len(new), [""] * len(new))["role"].astype(object)
-            known.update(zip(new, (roles != "none").tolist(), strict=True))
-        return np.array([known[text] for text in texts], dtype=bool)
-
-    for place, source in enumerate(sources):
-        say(f"reading {source.shown}")
-        grids, problems = read_grids(source, settings)
-        opened.problems += problems
-        tables = [[] if grid.hidden else find_tables(grid, knows) for grid in grids]
-        words, told = read_words(grids, tables)
-        opened.problems += told
-        for grid, own in zip(grids, tables, strict=True):
-            opened.problems += _sheet_problems(grid, own)
-        opened.grids += grids
-        opened.files += [place] * len(grids)
-        opened.tables += tables
-        opened.words += words
-        if grids and not any(tables):
-            opened.problems.append(
-                Problem(
-                    "no-table",
-                    "no table of results was recognised in this file",
-                    "A header row with Sample ID, Analyte, Result and Unit always works: see siltmark template lab.",
-                    "file",
-                    source.shown,
-                )
-            )
-    return opened
-
-
-def _sheet_problems(grid: Grid, tables: Sequence[Table]) -> list[Problem]:
-    found: list[Problem] = []
-    if grid.hidden:
-        found.append(
-            Problem(
-                "hidden-sheet",
-                f"the sheet {grid.sheet!r} is hidden and was not read",
-                "Unhide it if it belongs to the results.",
-                file=grid.file,
-                sheet=grid.sheet,
-            )
-        )
-        return found
-    for table in tables:
-        for column, name in table.spare.items():
-            if name == "qualifier":
-                found.append(
-                    Problem(
-                        "two-qualifiers",
-                        "there are two columns of flags and nothing says which is the validator's; "
-                        "the first was read as the laboratory's and this one was not used",
-                        "Name the columns Lab Qualifier and Validation Qualifier.",
-                        file=grid.file,
-                        sheet=grid.sheet,
-                        row=table.headers[0] + 1 if table.headers else None,
-                        column=column_letter(column),
-                    )
-                )
-        for column, why in table.dropped.items():
-            if why in ("other-column", "text-column"):
-                continue
-            head = next((text for row in table.headers[::-1] if (text := grid.cell(row, column))), "")
-            found.append(
-                Problem(
-                    "column-left-out",
-                    f"the column {head!r} holds no results of a sample ({why}) and was left out"
-                    if head
-                    else f"a column without a header was left out ({why})",
-                    "If it is a sample, write the sample's name above it.",
-                    file=grid.file,
-                    sheet=grid.sheet,
-                    row=(table.headers[0] + 1) if table.headers else None,
-                    column=column_letter(column),
-                )
-            )
-    return found
-
-
-def _records(opened: _Opened) -> Records:
+def _records(opened: Opened) -> Records:
     parts, number = [], 0
-    for place, (grid, tables, words) in enumerate(zip(opened.grids, opened.tables, opened.words, strict=True)):
+    for place, (grid, tables, words) in enumerate(
+        zip(opened.corrected_grids, opened.tables, opened.words, strict=True)
+    ):
         for table, said in zip(tables, words, strict=True):
             parts.append((opened.files[place], place, number, melt(grid, table, said)))
             number += 1
@@ -230,7 +132,7 @@ def _records(opened: _Opened) -> Records:
 
 
 def _decide(
-    records: Records, opened: _Opened, settings: Settings, book: NameBook, answers: Answers
+    records: Records, opened: Opened, settings: Settings, book: NameBook, answers: Answers
 ) -> tuple[Decided, Grouped]:
     """Every record read, judged and chosen among."""
     verdicts = Verdicts(len(records))
@@ -254,6 +156,7 @@ def _decide(
         "duplicate",
         "coelution: points to the row of its group",
     )
+    verdicts.give(_slipped(records, opened), "rejected", "unquoted-comma: the cell stands under another column's name")
     judge(records, substances, measures, readings, owners, verdicts, grouped, settings.soil == "include")
     use = _yes_no(records.get("use"))
     status = _status(records.get("status"))
@@ -293,11 +196,22 @@ def _decide(
     return Decided(substances, measures, readings, owners, verdicts, why, ids), grouped
 
 
-def _context(records: Records, opened: _Opened) -> Column:
+def _slipped(records: Records, opened: Opened) -> npt.NDArray[np.bool_]:
+    """Records whose row or column an unquoted comma has moved."""
+    found = np.zeros(len(records), dtype=bool)
+    for number, table in enumerate(table for tables in opened.tables for table in tables):
+        if table.slipped or table.slipped_rows:
+            mine = records.table == number
+            found |= mine & np.isin(records.column, list(table.slipped))
+            found |= mine & np.isin(records.row, list(table.slipped_rows))
+    return found
+
+
+def _context(records: Records, opened: Opened) -> Column:
     """The name of the sheet and the header of the analyte column, as words that may tell a band."""
     texts, codes = [], np.zeros(max(sum(map(len, opened.tables)), 1), dtype=np.int32)
     number = 0
-    for grid, tables in zip(opened.grids, opened.tables, strict=True):
+    for grid, tables in zip(opened.corrected_grids, opened.tables, strict=True):
         for table in tables:
             head = grid.cell(table.headers[0], table.anchor) if table.headers and table.layout != "samples-down" else ""
             band = "pcb congeners" if fold(head).startswith(("congener", "bz", "iupac")) else grid.sheet

@@ -31,8 +31,9 @@ class Rivals:
 
     ``number`` and ``limit`` are in one unit and on the basis of ``basis``; ``kind`` an integer. ``dilution`` is NaN
     where not stated, ``method_rank`` 99 where no rule names the method, ``column_rank`` 0 for primary, 1 for
-    confirmation, 9 where not stated. ``use``: 1 yes, 0 no, -1 not stated. ``replicates`` stay side by side. ``lab_sample`` is 0 where
-    there is none. ``aside`` marks records of a table of controls, in which a parent sample only stands again.
+    confirmation, 9 where not stated. ``use``: 1 yes, 0 no, -1 not stated. ``replicates`` stay side by side.
+    ``lab_sample`` is 0 where there is none. ``aside`` marks records of a table of controls, in which a parent sample
+    only stands again.
     """
 
     group: Ints

@@ -272,6 +272,8 @@ def _columns(
         elif role in COMPANIONS:
             if current is not None and role not in current.beside:
                 current.beside[role] = column
+            elif current is not None and role == "qualifier" and "qualifier_other" not in current.beside:
+                current.beside["qualifier_other"] = column
             elif current is not None:
                 table.spare[column] = role
             elif filled:

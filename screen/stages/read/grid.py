@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -21,8 +21,10 @@ __all__ = [
     "Grid",
     "coded_column",
     "column_letter",
+    "column_number",
     "number_text",
     "trimmed",
+    "with_cell",
 ]
 
 #: Kinds of cell, as stored. NO_VALUE is a formula without a stored result.
@@ -151,3 +153,28 @@ def column_letter(column: int) -> str:
         column, rest = divmod(column - 1, 26)
         letters = chr(65 + rest) + letters
     return letters
+
+
+def column_number(letters: str) -> int:
+    """The place of a column, from 0, by its letters (A is 0, AA is 26); -1 for what are no letters."""
+    number = 0
+    for one in letters.strip().upper():
+        if not "A" <= one <= "Z":
+            return -1
+        number = number * 26 + ord(one) - 64
+    return number - 1
+
+
+def with_cell(grid: Grid, row: int, column: int, text: str) -> Grid:
+    """The grid with another text in one cell."""
+    old = grid.columns[column]
+    codes = old.codes.copy()
+    codes[row] = len(old.texts)
+    new = Column(
+        codes,
+        np.append(old.texts, text),
+        np.append(old.kinds, np.uint8(TEXT)),
+        np.append(old.numbers, np.nan),
+        None if old.shown is None else np.append(old.shown, ""),
+    )
+    return replace(grid, columns=(*grid.columns[:column], new, *grid.columns[column + 1 :]))

@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from screen.model import WHY_NOT, Problem
-from screen.stages.read.coded import equals, present
+from screen.stages.read.coded import equals, pair_codes, present
 from screen.stages.read.detection import REASONS
 from screen.stages.read.grid import Column, Grid, column_letter
 from screen.stages.read.measures import Measures
@@ -114,6 +114,7 @@ def judge(
         what, mend = REASONS.get(code, (code, ""))
         now = verdicts.give(refused & equals(frame["code"], code), "rejected", f"{code}: {what}")
         _tell_values(records, readings, now, code, what, mend, grouped)
+    _second_flags(records, verdicts)
     _units(measures, verdicts, grouped, records)
     now = verdicts.give(measures.conflict, "rejected", "basis-conflict: two places state different bases")
     grouped.tell(
@@ -149,6 +150,23 @@ def judge(
         verdicts.open & (measures.notice.codes != 0),
         measures.notice,
         lambda text: ("unit-read", text.rstrip("."), ""),
+    )
+
+
+def _second_flags(records: Records, verdicts: Verdicts) -> None:
+    """Rows where a second column of flags, which may be the validator's, says something else than the first."""
+    other = records.get("qualifier_other")
+    rows = np.flatnonzero(other.codes != 0)
+    if not len(rows):
+        return
+    first = records.get("qualifier")
+    codes, where = pair_codes(other.codes[rows], first.codes[rows])
+    differ = [
+        str(other.texts[other.codes[rows[one]]]).strip() != str(first.texts[first.codes[rows[one]]]).strip()
+        for one in where
+    ]
+    verdicts.give(
+        rows[np.array(differ, dtype=bool)[codes]], "rejected", "two-qualifiers: a second flag, and nothing says whose"
     )
 
 

@@ -83,6 +83,7 @@ _ANSWERS: dict[str, Callable[[Problem], str]] = {
     "soil": _reading('soil = "include"'),
     "conflict": _answer("skip = true", row=True, column=True),
     "qc-or-sample": _answer("skip = true", row=True),
+    "two-qualifiers": _answer('read_as = "Validation Qualifier"', row=True, column=True),
     "moisture-above-100": _reading('water-content = "use"'),
     "not-a-number": _answer('read_as = "..."', row=True, column=True),
     "date-for-number": _answer('read_as = "..."', row=True, column=True),

@@ -79,6 +79,8 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
         if name == "analyte" and table.layout == "long":
             fields["analyte_other"] = by_row(column)
             fields["analyte"] = _unless_missing(fields["analyte"], fields["analyte_other"])
+        if name == "qualifier" and table.layout == "long":
+            fields["qualifier_other"] = by_row(column)
     for name in {name for value in values for name in value.beside}:
         fields[name] = _over(side_by_side([value.beside.get(name) for value in values]), fields.get(name))
     if table.layout == "samples-down":

@@ -235,8 +235,8 @@ def _tell_reports(records: Records, cases: Sequence[tuple[str, list[int]]], grou
             "conflict",
             f"{first} and {' and '.join(others)} report different results of the same samples: {name}: "
             f"{_both(records, rows, grouped)}{count}; none of them was taken",
-            f"If {others[0]} is the corrected report, set skip = true for {first} in an [[answers]]; if it is the other "
-            f'way round, for {others[0]}. To take the higher result of each pair, set conflicts = "higher" under '
+            f"If {others[0]} is the corrected report, set skip = true for {first} in an [[answers]]; if it is the "
+            f'other way round, for {others[0]}. To take the higher result of each pair, set conflicts = "higher" under '
             "[reading].",
             "refused",
             first,

@@ -1,0 +1,172 @@
+"""From sources to sheets with their tables, before any value is read.
+
+In: the files of a batch and the answers that correct a header. Out: ``Opened``: grids, the tables found in each, the
+words around them, and what a user should know of sheets, columns and rows that were left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from screen.model import Problem
+from screen.reference.names import NameBook
+from screen.settings import Answer, Settings
+from screen.stages.read.answers import is_file
+from screen.stages.read.evidence import Knows
+from screen.stages.read.files import Source, read_grids
+from screen.stages.read.grid import Grid, column_letter, column_number, with_cell
+from screen.stages.read.layouts import Table
+from screen.stages.read.sheet_words import SheetWords, read_words
+from screen.stages.read.split_names import find_split_names
+from screen.stages.read.tables import find_tables
+
+__all__ = ["Opened", "open_sheets"]
+
+
+@dataclass(slots=True)
+class Opened:
+    """All sheets of a batch: the grids in order, the tables of each, and the words around each table.
+
+    ``corrected_grids`` are the grids with the headers that answers correct; ``corrected`` the places of those answers.
+    """
+
+    sources: list[Source]
+    grids: list[Grid] = field(default_factory=list)
+    corrected_grids: list[Grid] = field(default_factory=list)
+    files: list[int] = field(default_factory=list)
+    tables: list[list[Table]] = field(default_factory=list)
+    words: list[list[SheetWords]] = field(default_factory=list)
+    corrected: set[int] = field(default_factory=set)
+    problems: list[Problem] = field(default_factory=list)
+
+
+def open_sheets(sources: Sequence[Source], settings: Settings, book: NameBook, say: Callable[[str], None]) -> Opened:
+    """Read all sources and find their tables."""
+    opened = Opened(list(sources))
+    knows = _knows(book)
+    for place, source in enumerate(sources):
+        say(f"reading {source.shown}")
+        grids, problems = read_grids(source, settings)
+        opened.problems += problems
+        found = [_find(grid, knows, settings.answers, opened.corrected) for grid in grids]
+        corrected, tables = [grid for grid, _ in found], [own for _, own in found]
+        words, told = read_words(corrected, tables)
+        opened.problems += told
+        slips: list[Problem] = []
+        for grid, own in zip(corrected, tables, strict=True):
+            opened.problems += _hidden_sheet(grid) if grid.hidden else _columns_left_out(grid, own)
+            slips += find_split_names(grid, own, knows)
+        opened.problems += slips
+        opened.grids += grids
+        opened.corrected_grids += corrected
+        opened.files += [place] * len(grids)
+        opened.tables += tables
+        opened.words += words
+        if grids and not any(tables):
+            opened.problems.append(
+                Problem(
+                    "no-table",
+                    "no table of results was recognised in this file",
+                    "A header row with Sample ID, Analyte, Result and Unit always works: see siltmark template lab.",
+                    "file",
+                    source.shown,
+                )
+            )
+    return opened
+
+
+def _knows(book: NameBook) -> Knows:
+    known: dict[str, bool] = {}
+
+    def knows(texts: Sequence[str]) -> npt.NDArray[np.bool_]:
+        new = [text for text in dict.fromkeys(texts) if text not in known]
+        if new:
+            roles = book.resolve_many(new, [""] * len(new), [""] * len(new))["role"].astype(object)
+            known.update(zip(new, (roles != "none").tolist(), strict=True))
+        return np.array([known[text] for text in texts], dtype=bool)
+
+    return knows
+
+
+def _find(grid: Grid, knows: Knows, answers: Sequence[Answer], corrected: set[int]) -> tuple[Grid, list[Table]]:
+    """The tables of a sheet, found again where an answer corrects a cell outside their rows of results."""
+    if grid.hidden:
+        return grid, []
+    tables = find_tables(grid, knows)
+    changed = grid
+    for place, answer in enumerate(answers):
+        if answer.read_as is None or answer.row is None or answer.column is None or not is_file(answer.file, grid.file):
+            continue
+        row, column = answer.row - 1, column_number(answer.column)
+        if answer.sheet not in (None, grid.sheet) or row >= grid.rows or not 0 <= column < len(grid.columns):
+            continue
+        if not any(table.left <= column <= table.right and (table.body == row).any() for table in tables):
+            changed = with_cell(changed, row, column, answer.read_as)
+            corrected.add(place)
+    return changed, tables if changed is grid else find_tables(changed, knows)
+
+
+def _hidden_sheet(grid: Grid) -> list[Problem]:
+    return [
+        Problem(
+            "hidden-sheet",
+            f"the sheet {grid.sheet!r} is hidden and was not read",
+            "Unhide it if it belongs to the results.",
+            file=grid.file,
+            sheet=grid.sheet,
+        )
+    ]
+
+
+def _columns_left_out(grid: Grid, tables: Sequence[Table]) -> list[Problem]:
+    """Second columns of flags, and columns that hold no results of a sample."""
+    found: list[Problem] = []
+    for table in tables:
+        second = [column for column, name in table.spare.items() if name == "qualifier"]
+        second += [value.beside["qualifier_other"] for value in table.values if "qualifier_other" in value.beside]
+        found += [
+            _of_column(
+                grid,
+                table,
+                column,
+                "two-qualifiers",
+                "there are two columns of flags and nothing says whose the second one is: results where it says "
+                "something else than the first were left out",
+                "Name it Validation Qualifier where it is the validator's, or Remark where it does not matter.",
+            )
+            for column in second
+        ]
+        for column, why in table.dropped.items():
+            if why in ("other-column", "text-column"):
+                continue
+            head = next((text for row in table.headers[::-1] if (text := grid.cell(row, column))), "")
+            found.append(
+                _of_column(
+                    grid,
+                    table,
+                    column,
+                    "column-left-out",
+                    f"the column {head!r} holds no results of a sample ({why}) and was left out"
+                    if head
+                    else f"a column without a header was left out ({why})",
+                    "If it is a sample, write the sample's name above it.",
+                )
+            )
+    return found
+
+
+def _of_column(grid: Grid, table: Table, column: int, code: str, message: str, mend: str) -> Problem:
+    rows = [row for row in table.headers[::-1] if grid.cell(row, column)] or list(table.headers[:1])
+    return Problem(
+        code,
+        message,
+        mend,
+        file=grid.file,
+        sheet=grid.sheet,
+        row=rows[0] + 1 if rows else None,
+        column=column_letter(column),
+    )
