@@ -10,6 +10,10 @@ import pytest
 from harness import LONG, Outcome, run_siltmark, write_csv
 
 
+#: A fault of the tool must fail the test that meets it, not turn into a message.
+os.environ["SILTMARK_TRACEBACK"] = "1"
+
+
 @pytest.fixture(scope="session")
 def siltmark() -> Callable[..., Outcome]:
     """The command as a function: ``siltmark("read", path, "--json")``."""

@@ -12,11 +12,14 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from screen.explain.tables import Tables
 from screen.reference.rules import sum_rules
 from screen.reference.sets import GuidelineSet, read_basis_word
 from screen.reference.substances import describe
 from screen.reference.units import factor as unit_factor
+from screen.reference.units import scaled
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -255,8 +258,9 @@ class _Book:
         by = _number(row["factor"]) or 1.0
         now, unit = read, _text(row["unit"])
         if by != 1.0:
-            steps.append(_step("unit", now, by, "×", now * by, unit, "", substance=name, quantity=quantity))
-            now *= by
+            in_unit = float(scaled(np.array([now]), np.array([by]))[0])
+            steps.append(_step("unit", now, by, "×", in_unit, unit, "", substance=name, quantity=quantity))
+            now = in_unit
         figure = _number(row[quantity])
         if _text(row["reported_basis"]) == "wet" and figure is not None:
             percent = _number(row["solids_pct"]) or math.nan

@@ -16,11 +16,12 @@ from functools import cache, lru_cache
 from typing import TypeVar
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from screen.reference.locate import read_table
 
-__all__ = ["UnitReading", "convert", "factor", "molar_factor", "read_basis", "read_unit", "states_unit"]
+__all__ = ["UnitReading", "convert", "factor", "molar_factor", "read_basis", "read_unit", "scaled", "states_unit"]
 
 _Values = TypeVar("_Values", float, np.ndarray, pd.Series)
 _EMPTY = frozenset(("", "-", "--", "—", "na", "n/a", "none", "notstated", "notapplicable", "unknown"))
@@ -149,6 +150,16 @@ def convert(values: _Values, unit_from: str, unit_to: str) -> _Values:
     if power is None:
         raise ValueError(f"There is no fixed factor from {unit_from} to {unit_to}.")
     return values * float(10**power) if power >= 0 else values / float(10**-power)
+
+
+def scaled(values: npt.NDArray[np.float64], factors: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """``values`` times ``factors``, rounded once: a factor that is one over a whole number divides by that number.
+
+    So 71600 ug/kg are 71.6 mg/kg and not 71.60000000000001.
+    """
+    inverse = np.rint(1.0 / factors)
+    divides = (factors < 1.0) & (1.0 / inverse == factors)
+    return np.where(divides, values / inverse, values * factors)
 
 
 def molar_factor(substance: str) -> float | None:

@@ -8,7 +8,7 @@ import pandas as pd
 from screen.columns import Codes, Flags, Floats, coded, spread
 from screen.model import WHY_NOT, Problem
 from screen.reference.substances import describe
-from screen.reference.units import factor
+from screen.reference.units import factor, scaled
 from screen.stages.normalise.moisture import WATER_FIGURES, Solids, named, solids_on_rows
 
 __all__ = ["carbon_on_rows", "on_dry_weight", "refusals", "with_carbon"]
@@ -52,7 +52,8 @@ def on_dry_weight(frame: pd.DataFrame, solids: Solids, samples: pd.Series | None
     columns: dict[str, Floats | pd.Categorical] = {"unit": spread(codes, facts["unit"].to_numpy(dtype=object))}
     for name in _NUMBERS:
         read = frame[f"read_{name}"].to_numpy(dtype=np.float64)
-        dry = np.where(wet, read * factor * 100.0 / share, read * factor)
+        in_unit = scaled(read, factor)
+        dry = np.where(wet, in_unit * 100.0 / share, in_unit)
         columns[name] = np.where(empty, np.nan, dry)
     columns["solids_pct"] = np.where(wet & ~empty, share, np.nan)
     return out.assign(**columns)
