@@ -8,6 +8,11 @@ from pathlib import Path
 
 import pytest
 from harness import LONG, Outcome, run_siltmark, write_csv
+from hypothesis import settings
+
+#: How long an example takes says more about the machine than about the tool.
+settings.register_profile("siltmark", deadline=None)
+settings.load_profile("siltmark")
 
 
 #: A fault of the tool must fail the test that meets it, not turn into a message.
