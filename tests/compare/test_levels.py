@@ -58,7 +58,7 @@ def test_levels_on_different_bases_are_all_compared_on_dry_weight() -> None:
 def test_carbon_out_of_range_is_clamped() -> None:
     row = anthracene("20", levels("oc", toc_range=(0.2, 10.0), toc_outside="clamp"))
     assert row["value"] == pytest.approx(1)
-    assert row["note"] == "organic carbon 20 % taken as 10 %"
+    assert row["note"] == "organic carbon of 20 % counted as 10 %, the nearer end of the range"
 
 
 def test_carbon_out_of_range_is_not_assessed() -> None:

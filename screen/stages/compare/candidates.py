@@ -349,7 +349,7 @@ def _refused(source: Source, levels: Levels) -> list[Candidates]:
     sample, substance, reason = source.refused
     singles = {name: i for i, name in enumerate(levels.substances) if i not in levels.sums}
     parts = []
-    texts = np.array([f"refused: {one}" if one else "refused" for one in reason], dtype=object)
+    texts = np.array([f"refused, because {_said(one)}" if one else "refused" for one in reason], dtype=object)
     words = source.words.codes(texts)
     members = _members_of_sums(source, levels)
     for name in dict.fromkeys(substance):
@@ -372,6 +372,12 @@ def _refused(source: Source, levels: Levels) -> list[Candidates]:
         if len(rows):
             parts.append(_reasons(results.sample[rows], place, source.why[rows]))
     return parts
+
+
+def _said(reason: str) -> str:
+    """The words of a reason without the code that stands before them in the ledger."""
+    code, colon, words = str(reason).partition(": ")
+    return words if colon and " " not in code else str(reason)
 
 
 def _members_of_sums(source: Source, levels: Levels) -> dict[int, set[str]]:

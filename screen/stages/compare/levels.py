@@ -207,10 +207,13 @@ def _notes(
     levels: Levels, mixed: Flags, place: Codes, clamped: Flags, found: Floats, carbon: Floats
 ) -> tuple[Codes, list[str]]:
     """Which levels were converted, and carbon that was taken as the nearer end of the range."""
+    of_aluminium = np.array([read_basis_word(one)[0] == "al" for one in levels.bases], dtype=bool)
     turned = []
     for i in range(len(levels.substances)):
         names = [levels.names[j] for j in range(len(levels.names)) if levels.basis[i, j] > 0]
-        turned.append(f"{', '.join(names)} converted to dry weight by the sample" if mixed[i] and names else "")
+        by = "aluminium" if of_aluminium[levels.basis[i][levels.basis[i] > 0]].any() else "organic carbon"
+        said = f"{' and '.join(names)} converted to dry weight by the {by} of the sample"
+        turned.append(said if mixed[i] and names else "")
     note = np.where(mixed[place], place, -1).astype(np.int64)
     if not clamped.any():
         return note, turned
@@ -218,7 +221,7 @@ def _notes(
     codes, distinct = pd.factorize(keys)
     more = []
     for own, was, taken in distinct:
-        text = f"organic carbon {was:g} % taken as {taken:g} %"
+        text = f"organic carbon of {was:g} % counted as {taken:g} %, the nearer end of the range"
         more.append(f"{turned[own]}; {text}" if own >= 0 else text)
     note[clamped] = codes + len(turned)
     return note, turned + more
