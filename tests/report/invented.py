@@ -447,6 +447,7 @@ def _assemble(settings, places, samples, results, totals, findings, ledger, samp
                 "note": "60 to 70 cm not sampled",
             }
             for core, station in (("C3", "W04"), ("C6", "W07"), ("C9", "W10"))
+            if any(row["core"] == core for row in samples)
         ],
         model.CORES,
     )

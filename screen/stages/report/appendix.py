@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -220,39 +221,44 @@ def sources(facts: Facts) -> list[Source]:
                     f"levels: {listed(list(one.levels), 12)}; compared as lower and upper: "
                     f"{listed([level for level in (one.lower, one.upper) if level])}",
                 ),
-                condensed(
-                    simple(
-                        f"levels-{name}",
-                        f"Levels used of {name}",
-                        (
-                            "Substance",
-                            "Level",
-                            Head("Figure", kind="n"),
-                            "Unit",
-                            "Basis",
-                            "Evidence",
-                            Head("Source", kind="w"),
-                            Head("Note", kind="w"),
-                        ),
-                        [
-                            [
-                                Cell(row["substance"], kind="head"),
-                                row["level"],
-                                number(given(row["value"]), row["value"]),
-                                row["unit"],
-                                row["basis"],
-                                _evidence(row["evidence"]),
-                                row["source"],
-                                row["note"],
-                            ]
-                            for row in rows
-                        ],
-                        folded=True,
-                    )
-                ),
+                _levels(name, one.levels, rows),
             )
         )
     return out
+
+
+def _levels(name: str, levels: Sequence[str], rows: Sequence[Mapping[str, Any]]) -> Table:
+    """The figures as printed, the levels of a substance side by side where they share unit, basis and source."""
+    groups: dict[tuple[str, ...], dict[str, float]] = {}
+    for row in rows:
+        key = tuple(row[part] for part in ("substance", "unit", "basis", "evidence", "source", "note"))
+        groups.setdefault(key, {})[row["level"]] = row["value"]
+    heads: tuple[str | Head, ...] = (
+        "Substance",
+        *(Head(level, kind="n") for level in levels),
+        "Unit",
+        "Basis",
+        "Evidence",
+    )
+    return condensed(
+        simple(
+            f"levels-{name}",
+            f"Levels used of {name}",
+            (*heads, Head("Source", kind="w"), Head("Note", kind="w")),
+            [
+                [
+                    Cell(key[0], kind="head"),
+                    *(number(given(found.get(level)), found.get(level)) for level in levels),
+                    key[1],
+                    key[2],
+                    _evidence(key[3]),
+                    *key[4:],
+                ]
+                for key, found in groups.items()
+            ],
+            folded=True,
+        )
+    )
 
 
 def _evidence(mark: str) -> str:

@@ -6,7 +6,7 @@ A way that several sets share, from the cells to the figure, is told once, with 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -14,13 +14,14 @@ from screen.stages.report.facts import Facts
 from screen.stages.report.marks import WORDS, word
 from screen.stages.report.text import number_text
 
-__all__ = ["Chain", "Chains", "Ending", "chain_views"]
+__all__ = ["Block", "Chain", "Chains", "Ending", "chain_views"]
 
 Key = tuple[str, str, str, str]
 #: Ways told on the page, at most.
 _MOST = 600
 _CHANGES = {"unit": "to the standard unit", "dry-weight": "to dry weight", "carbon": "to the basis of the level"}
 _ENDS = ("level", "quotient")
+_ORDER = ("value", "limit", "low", "high")
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,15 +33,28 @@ class Ending:
     text: str
 
 
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Cells sheet by sheet (where, cells), and the steps from them to one figure, a line each."""
+
+    sheets: tuple[tuple[str, tuple[str, ...]], ...]
+    lines: tuple[str, ...]
+
+
 @dataclass(slots=True)
 class Chain:
     """The way of one figure from the laboratory's cells, and what each set says of it."""
 
     identity: str
     title: str
-    cells: tuple[str, ...]
-    steps: tuple[str, ...]
+    blocks: tuple[Block, ...]
+    note: str = ""
     endings: list[Ending] = field(default_factory=list)
+
+    @property
+    def words(self) -> str:
+        """What the sets say of it, each word once."""
+        return "; ".join(dict.fromkeys(one.word for one in self.endings))
 
     @property
     def printed(self) -> bool:
@@ -66,17 +80,19 @@ def chain_views(chains: Sequence[Mapping[str, Any]], facts: Facts) -> Chains:
         key = (str(one["sample"]), str(one["substance"]), _text(one.get("total")), _text(one.get("set")))
         if key in out.places or key[0] not in chosen:
             continue
-        cells, steps = _cells(one["cells"]), _steps(one["steps"])
-        way = (*key[:3], cells, steps)
+        if len(out.all) >= _MOST and key[3] not in facts.told_sets:
+            out.left += 1
+            continue
+        way = (*key[:3], _blocks(one["steps"]))
         if way not in shared and len(out.all) >= _MOST:
             out.left += 1
             continue
         if way not in shared:
             total = f" ({key[2]})" if key[2] else ""
-            shared[way] = Chain(f"chain-{len(out.all) + 1}", f"{key[1]}{total} in {key[0]}", cells, steps)
+            title = f"{key[1]}{total} in {key[0]}"
+            shared[way] = Chain(f"chain-{len(out.all) + 1}", title, way[3], _text(one.get("note")))
             out.all.append(shared[way])
-        name = _finding(one)
-        shared[way].endings.append(Ending(key[3], word(name) if name else "", _ending(one["steps"])))
+        shared[way].endings.append(Ending(key[3], _word(one, key, facts), _ending(one["steps"])))
         out.places[key] = shared[way].identity
     return out
 
@@ -86,63 +102,145 @@ def _finding(chain: Mapping[str, Any]) -> str:
     return _text(finding.get("finding") if isinstance(finding, Mapping) else finding)
 
 
+def _word(chain: Mapping[str, Any], key: Key, facts: Facts) -> str:
+    name = _finding(chain)
+    return word(name, unsettled=key in facts.hanging_keys) if name else ""
+
+
 def _between(chain: Mapping[str, Any]) -> bool:
     return _finding(chain) == "between"
 
 
-def _cells(cells: Sequence[Mapping[str, Any]]) -> tuple[str, ...]:
-    """The cells sheet by sheet: ``lab.xlsx, sheet A: C4 “<15”, C5 “7 J”``."""
-    sheets: dict[str, list[str]] = {}
-    for cell in cells:
-        sheet = _text(cell.get("sheet"))
-        where = ", ".join(filter(None, (_text(cell.get("file")), f"sheet {sheet}" if sheet else "")))
-        shown = f"{_text(cell.get('column'))}{_text(cell.get('row'))} “{_text(cell.get('text'))}”"
-        if shown not in sheets.setdefault(where, []):
-            sheets[where].append(shown)
-    return tuple(f"{where}: {', '.join(shown)}" for where, shown in sheets.items())
+@dataclass(slots=True)
+class _Measured:
+    """One cell on its way: where it is, what it says, and the steps to its last figure."""
+
+    where: str
+    cell: str
+    text: str
+    substance: str
+    limit: bool
+    figure: str
+    unit: str
+    changes: list[tuple[str, str]] = field(default_factory=list)  # as an equation, and as a common step
+
+    def shown(self, *, alone: bool, common: bool) -> str:
+        """``H244 “0.918”``, and in a sum its substance and last figure."""
+        said = f"{self.cell} “{self.text}”".strip()
+        if alone:
+            return said
+        ways = "" if common else "".join(f" {by.split(',')[0]}" for _, by in self.changes)
+        return f"{said} {self.substance}{ways}: {'< ' if self.limit else ''}{self.figure}"
 
 
-def _steps(steps: Sequence[Mapping[str, Any]]) -> tuple[str, ...]:
-    """A line for each measurement, from its cell to the unit and basis of the sum or level; then the sum."""
-    lines: list[str] = []
-    sources: dict[str, str] = {}
+def _blocks(steps: Sequence[Mapping[str, Any]]) -> tuple[Block, ...]:
+    """The steps in blocks: cells that end in one figure; a field duplicate gives a second block."""
+    out: list[Block] = []
+    measured: list[_Measured] = []
+    sums: list[Mapping[str, Any]] = []
+    tail: list[str] = []
+
+    def finish() -> None:
+        if measured or sums or tail:
+            out.append(_block(measured, sums, tail))
+        for kept in (measured, sums, tail):
+            kept.clear()
+
     for step in steps:
-        kind, end, source = str(step["step"]), _figure(step), _text(step.get("source"))
+        kind = str(step["step"])
         if kind in _ENDS:
             continue
         if kind == "read":
-            lines.append(f"{source}: {end}")
-        elif kind == "sum":
-            members = step.get("from")
-            number = (
-                f" of {len(members)} figures" if isinstance(members, Sequence) and not isinstance(members, str) else ""
+            if sums or tail:
+                finish()
+            where, _, cell = _text(step.get("source")).rpartition(", ")
+            measured.append(
+                _Measured(
+                    where,
+                    cell,
+                    _text(step.get("from")),
+                    _text(step.get("substance")),
+                    step.get("quantity") == "limit",
+                    _short(step.get("to")),
+                    _text(step.get("unit")),
+                )
             )
-            by = step.get("by")
-            factor = f", times {_short(by)}" if by not in (None, 1) else ""
-            line = f"sum{number}{factor}: {end} ({source})"
-            if line not in lines:
-                lines.append(line)
+        elif kind == "sum":
+            sums.append(step)
+        elif measured and not sums and step.get("substance"):
+            _change(measured[-1], step)
         else:
-            note = f" ({source})" if source and sources.get(kind) != source else ""
-            sources[kind] = source
-            change = f"{_CHANGES.get(kind, kind)} by {_short(step.get('by'))}: {end}{note}"
-            if lines:
-                lines[-1] += f"; {change}"
-            else:
-                lines.append(change)
-    return tuple(lines)
+            tail.append(_equation(step))
+    finish()
+    return tuple(out)
+
+
+def _change(one: _Measured, step: Mapping[str, Any]) -> None:
+    source = _text(step.get("source"))
+    words = _CHANGES.get(str(step["step"]), str(step["step"])) + (f" ({source})" if source else "")
+    by = f"{step.get('operation') or '×'} {_short(step.get('by'))}"
+    one.figure, one.unit = _short(step.get("to")), _text(step.get("unit"))
+    one.changes.append((_equation(step), f"{by}, {words}"))
+
+
+def _equation(step: Mapping[str, Any]) -> str:
+    source = _text(step.get("source"))
+    words = _CHANGES.get(str(step["step"]), str(step["step"])) + (f" ({source})" if source else "")
+    start = step.get("from")
+    if isinstance(start, Sequence) and not isinstance(start, str):
+        return f"{words}: {_figure(step)}"
+    return f"{_short(start)} {step.get('operation') or '×'} {_short(step.get('by'))} = {_figure(step)}, {words}"
+
+
+def _block(measured: Sequence[_Measured], sums: Sequence[Mapping[str, Any]], tail: Sequence[str]) -> Block:
+    alone = len(measured) == 1 and not sums
+    changes = [tuple(by for _, by in one.changes) for one in measured]
+    common = len(set(changes)) == 1
+    sheets: dict[str, list[str]] = {}
+    for one in measured:
+        shown = one.shown(alone=alone, common=common)
+        if shown not in sheets.setdefault(one.where, []):
+            sheets[one.where].append(shown)
+    lines: list[str] = []
+    if alone:
+        lines += [equation for equation, _ in measured[0].changes] or [f"{measured[0].figure} {measured[0].unit}"]
+    elif common and measured:
+        lines += [f"each figure {by}" for by in changes[0]]
+    if sums:
+        lines.append(_sum(sums))
+    return Block(tuple((where, tuple(cells)) for where, cells in sheets.items()), tuple(dict.fromkeys([*lines, *tail])))
+
+
+def _sum(sums: Iterable[Mapping[str, Any]]) -> str:
+    """One line for the sum, its bounds and the highest limit: ``sum of 2 figures × 2 = 41 ug/kg, high 47``."""
+    found = {_text(step.get("quantity")) or "value": step for step in sums}
+    first = next(found[name] for name in (*_ORDER, *found) if name in found)
+    members, by = first.get("from"), first.get("by")
+    number = f" of {len(members)} figures" if isinstance(members, Sequence) and not isinstance(members, str) else ""
+    factor = f" × {_short(by)}" if by not in (None, 1, 1.0) else ""
+    said = [f"sum{number}{factor} = {_figure(first)}" if first.get("quantity") != "limit" else f"sum{number}{factor}"]
+    words = {"limit": "highest single limit", "low": "low", "high": "high"}
+    said += [f"{words[name]} {_short(found[name].get('to'))}" for name in _ORDER if name in found and name in words]
+    unit = f" {_text(first.get('unit'))}" if first.get("quantity") == "limit" else ""
+    source = _text(first.get("source"))
+    return ", ".join(said) + unit + (f" ({source})" if source else "")
 
 
 def _ending(steps: Sequence[Mapping[str, Any]]) -> str:
-    said = []
+    levels: dict[str, str] = {}
+    quotients: dict[str, tuple[str, str]] = {}
     for step in steps:
+        name = _text(step.get("level"))
         if step["step"] == "level":
             by = step.get("by")
-            changed = f" (printed as {_short(step.get('from'))}, by {_short(by)})" if by not in (None, 1, 1.0) else ""
-            said.append(f"level {_figure(step)}{changed}")
+            changed = f" (printed as {_short(step.get('from'))}, × {_short(by)})" if by not in (None, 1, 1.0) else ""
+            levels[name] = f"{name} {_figure(step)}{changed}".strip()
         elif step["step"] == "quotient":
-            said.append(f"{_short(step.get('from'))} over {_short(step.get('by'))} is {_short(step.get('to'))}")
-    return "; ".join(said)
+            quotients[name] = (_short(step.get("from")), _short(step.get("to")))
+    return "; ".join(
+        f"{quotients[name][0]} ÷ {level} = {quotients[name][1]}" if name in quotients else level
+        for name, level in levels.items()
+    )
 
 
 def _figure(step: Mapping[str, Any]) -> str:

@@ -16,11 +16,15 @@ if TYPE_CHECKING:
     from screen.model import Run
     from screen.reference.sets import GuidelineSet
 
-__all__ = ["Facts", "Finding", "Place", "records"]
+__all__ = ["NO_NUMBER", "Facts", "Finding", "Place", "records"]
 
 #: The page draws at most this many samples and marks; beyond, the stations with the gravest findings.
 MOST_SAMPLES = 200
 MOST_MARKS = 4_000
+#: Sets that are told sample by sample; further ones are compared with these.
+MOST_TOLD = 3
+#: What is said of a finding without a number whose note is empty.
+NO_NUMBER = "no number on the basis of the set"
 
 
 #: Columns of figures; any other that holds nothing at all is a column of texts.
@@ -149,16 +153,58 @@ class Facts:
         met = {one.set for one in self.findings}
         return [name for name in self.sets if name in met] + sorted(met - set(self.sets))
 
+    @cached_property
+    def told_sets(self) -> list[str]:
+        """The sets that are told sample by sample, the leading one first; the others are compared with them."""
+        return self.set_ids[:MOST_TOLD] if len(self.set_ids) > MOST_TOLD else self.set_ids
+
+    @cached_property
+    def _by_set(self) -> dict[str, list[Finding]]:
+        groups: dict[str, list[Finding]] = {}
+        for one in self.findings:
+            groups.setdefault(one.set, []).append(one)
+        return groups
+
     def of_set(self, name: str) -> list[Finding]:
         """The findings of one set."""
-        return [one for one in self.findings if one.set == name]
+        return self._by_set.get(name, [])
+
+    @cached_property
+    def total_rows(self) -> dict[tuple[str, str], dict[str, Any]]:
+        """A row of the totals for each sample and total; of several rules the first."""
+        out: dict[tuple[str, str], dict[str, Any]] = {}
+        for row in records(self.run.totals):
+            out.setdefault((row["sample"], row["total"]), row)
+        return out
+
+    def compared_limit(self, one: Finding) -> float:
+        """The limit by which a finding without a value is judged: its own, for a sum the highest single one.
+
+        In the unit and on the basis of the finding (for a sum times its factor); NaN where none is known.
+        """
+        row = self.total_rows.get((one.sample, one.total))
+        if row is None or not row["high"] or math.isnan(one.high):
+            return one.high
+        return float(row["limit"] * one.high / row["high"])
+
+    def asked_limit(self, one: Finding) -> tuple[float, float]:
+        """For a finding without a value: the limit of a single measurement that would answer, and the one it has.
+
+        A sum is judged by the highest single limit times its factor, so each member's limit must keep to the level
+        over that factor. Under a rule that puts figures in place of limits the sum itself must.
+        """
+        level = one.lower_level if not math.isnan(one.lower_level) else one.upper_level
+        row = self.total_rows.get((one.sample, one.total))
+        factor = row["factor"] if row is not None and row["rule"] not in ("half", "root2", "full") else 1.0
+        factor = factor if factor > 0 else 1.0
+        return level / factor, self.compared_limit(one) / factor
 
     def names(self, set_id: str) -> tuple[str, str]:
         """The lower and upper level's name in a set, the first empty for a set of one level."""
         chosen = self.sets.get(set_id)
         if chosen is not None:
             return str(chosen.lower or ""), str(chosen.upper or "")
-        first = next(one for one in self.findings if one.set == set_id)
+        first = self.of_set(set_id)[0]
         return first.lower_name, first.upper_name
 
     @cached_property
@@ -228,6 +274,11 @@ class Facts:
     def hanging(self) -> list[Finding]:
         """Findings with a word of their own that hang on how non-detects are counted, undetermined ones apart."""
         return [one for one in self.findings if one.unsettled and one.finding != "undetermined"]
+
+    @cached_property
+    def hanging_keys(self) -> set[tuple[str, str, str, str]]:
+        """The keys of these."""
+        return {one.key for one in self.hanging}
 
     def exceeding(self, finding: str) -> list[Finding]:
         """The findings ``above`` or ``between``, the highest quotient first."""

@@ -15,13 +15,12 @@ from typing import TYPE_CHECKING, Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
-from screen.stages.report import appendix, figures, sentences, supporting, view
+from screen.stages.report import appendix, figures, indices, sentences, setwise, supporting, view
 from screen.stages.report.cautions import cautions
 from screen.stages.report.chains import chain_views
 from screen.stages.report.corefigures import PATTERNS, core_picture
 from screen.stages.report.facts import Facts, Finding
 from screen.stages.report.marks import LEGEND, SYMBOLS, WORDS
-from screen.stages.report.numbers import listed
 from screen.stages.report.parts import Table
 
 if TYPE_CHECKING:
@@ -91,25 +90,28 @@ def _labels(table: Table) -> Markup:
 def _context(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     settings = facts.run.settings
     ways = chain_views(chains, facts)
+    about, off = indices.about(facts)
     totals, other_totals = supporting.totals(facts)
     profiles, profile_rule = _profiles(facts)
     cores, core_rule = _cores(facts)
     flagged = list(dict.fromkeys(one.substance for name in ("above", "between") for one in facts.exceeding(name)))
-    names = listed([f"{sentences.pair(facts, name)} ({name})" for name in facts.set_ids])
     title = settings.title or "Sediment screening"
     context: dict[str, Any] = {
         "title": title,
         "running": _css_text(" · ".join(filter(None, (title, settings.memo_no and f"memo {settings.memo_no}")))),
         "titled": bool(settings.title),
-        "sets_line": names,
+        "sets_line": sentences.set_names(facts) if facts.set_ids else "",
         "memo_no": settings.memo_no or "",
         "prepared_by": settings.prepared_by or "",
         "checked_by": settings.checked_by or "",
         "date": settings.date or "",
         "assumptions": sentences.assumptions(facts),
         "screened": sentences.screened(facts),
-        "tally": view.tally(facts),
+        "tally": setwise.tally(facts),
+        "many": len(facts.told_sets) < len(facts.set_ids),
+        "disagreement": setwise.disagreement(facts),
         "answer": sentences.answer(facts),
+        "aside": sentences.aside(facts),
         "missing": sentences.missing_samples(facts),
         "rests_on": sentences.rests_on(facts),
         "next_steps": sentences.next_steps(facts),
@@ -132,7 +134,9 @@ def _context(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> dict[str, Any
         "change": supporting.change(facts),
         "cores": cores,
         "core_rule": core_rule,
-        "indices": supporting.indices(facts),
+        "indices": indices.by_sample(facts),
+        "about_indices": about,
+        "indices_off": off,
         "totals": totals,
         "other_totals": other_totals,
         "not_assessed": supporting.not_assessed(facts),

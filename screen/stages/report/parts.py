@@ -68,11 +68,12 @@ class Table:
     folded: bool = False
     kind: str = ""
     groups: tuple[tuple[str, int], ...] = ()
+    printed: bool = True
 
     @property
     def long(self) -> bool:
-        """Whether a folded table is too long to be printed; the files have it."""
-        return len(self.rows) > _MOST_PRINTED
+        """Whether a folded table is left out of the print, for its length or since the page says it elsewhere."""
+        return not self.printed or len(self.rows) > _MOST_PRINTED
 
 
 def number(shown: str, value: float | None) -> Cell:
@@ -102,6 +103,7 @@ def simple(
     *,
     folded: bool = False,
     note: str = "",
+    printed: bool = True,
 ) -> Table:
     """A table of texts and finished cells."""
     return Table(
@@ -111,6 +113,7 @@ def simple(
         aligned([[cell if isinstance(cell, Cell) else Cell(cell) for cell in row] for row in rows]),
         note,
         folded,
+        printed=printed,
     )
 
 

@@ -11,10 +11,22 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from screen.stages.report.facts import Facts, Finding, records
+from screen.stages.report.facts import NO_NUMBER, Facts, Finding, records
 from screen.stages.report.numbers import against, counted, depths, figure, given, listed, share, span, times
 
-__all__ = ["Paragraph", "answer", "assumptions", "dates", "missing_samples", "next_steps", "rests_on", "screened"]
+__all__ = [
+    "Paragraph",
+    "answer",
+    "aside",
+    "assumptions",
+    "dates",
+    "missing_samples",
+    "next_steps",
+    "pair",
+    "rests_on",
+    "screened",
+    "set_names",
+]
 
 _MOST_DRIVERS = 4
 
@@ -67,17 +79,29 @@ def screened(facts: Facts) -> Paragraph:
     when = dates(facts)
     cores = {row["core"] for row in facts.samples.values() if row.get("core")}
     deepest = max((one.depth_bottom_cm for one in facts.findings if not math.isnan(one.depth_bottom_cm)), default=0.0)
-    depth = f", {counted(len(cores), 'core')} among them down to {given(deepest)} cm," if cores and deepest else ""
-    sets = listed([f"{pair(facts, name)} ({name})" for name in facts.set_ids])
-    compared = f"compared with {sets}" if sets else "read, and there was no level to compare them with"
+    depth = f" and {counted(len(cores), 'core')} (to {given(deepest)} cm)" if cores and deepest else ""
+    compared = f"compared with {set_names(facts)}" if facts.set_ids else "read; there was no level to compare with"
+    one = counts["samples"] == 1
     return Paragraph(
-        f"{counted(counts['samples'], 'sample')} from {counted(len(stations), 'station')}{where}"
-        f"{', collected ' + when if when else ''}{depth or (',' if when else '')} "
-        f"{'was' if counts['samples'] == 1 else 'were'} {compared}. "
-        f"They hold {counted(counts['results'], 'result')}, of which {counts['used']:,} could be used; "
-        f"{counted(counts['rejected'], 'value cell')} {'was' if counts['rejected'] == 1 else 'were'} refused.",
+        f"{counted(counts['samples'], 'sample')} from {counted(len(stations), 'station')}{depth}{where}"
+        f"{', collected ' + when + ',' if when else ''} "
+        f"{'was' if one else 'were'} {compared}. "
+        f"{'It holds' if one else 'They hold'} {counted(counts['results'], 'result')}, of which {_no(counts['used'])} "
+        f"could be used; {_none(counts['rejected'], 'no value cell', 'value cell')} "
+        f"{'was' if counts['rejected'] < 2 else 'were'} refused.",
         "record",
     )
+
+
+def set_names(facts: Facts) -> str:
+    """The sets in words: level names and ids; of many, the leading one and how many others."""
+    named = [f"{pair(facts, name)} ({name})" for name in facts.told_sets]
+    others = len(facts.set_ids) - len(named)
+    return f"{named[0]} and {len(named) - 1 + others:,} other sets" if others else listed(named)
+
+
+def _none(number: int, none: str, one: str) -> str:
+    return counted(number, one) if number else none
 
 
 def _only_without_results(facts: Facts) -> set[str]:
@@ -90,40 +114,111 @@ def _only_without_results(facts: Facts) -> set[str]:
 
 
 def answer(facts: Facts) -> list[Paragraph]:
-    """What was found, set by set: the counts in one sentence, then what drives them and where."""
-    out = [_found(facts, name) for name in facts.set_ids]
-    out += [paragraph for paragraph in (_cores(facts),) if paragraph]
-    return out
+    """What was found, set by set, the leading one first: the counts in one sentence, then what drives them and where.
+
+    Of many sets only the leading one is told; ``others`` says how the rest differ.
+    """
+    many = len(facts.told_sets) < len(facts.set_ids)
+    return [_found(facts, name) for name in (facts.set_ids[:1] if many else facts.set_ids)]
+
+
+def aside(facts: Facts) -> list[Paragraph]:
+    """What stands beside the sets: what lies deeper, and where many sets disagree."""
+    return [paragraph for paragraph in (others(facts), _cores(facts)) if paragraph]
+
+
+def others(facts: Facts) -> Paragraph | None:
+    """How the sets that are not told in full differ from the leading one; None where all are told."""
+    if len(facts.told_sets) == len(facts.set_ids):
+        return None
+    lead = facts.set_ids[0]
+    graver: dict[str, int] = {}
+    milder: dict[str, int] = {}
+    mine = {(one.sample, one.substance): one.finding for one in facts.of_set(lead)}
+    alone: set[str] = set()
+    for one in facts.findings:
+        if one.set == lead or one.finding not in _JUDGED:
+            continue
+        other = mine.get((one.sample, one.substance))
+        if other is None and one.finding == "above":
+            alone.add(one.substance)
+        if other in _JUDGED and _JUDGED.index(one.finding) != _JUDGED.index(str(other)):
+            group = graver if _JUDGED.index(one.finding) > _JUDGED.index(str(other)) else milder
+            group[one.set] = group.get(one.set, 0) + 1
+    said = [f"{len(facts.set_ids) - 1:,} other sets were compared as well."]
+    if graver:
+        top = max(graver, key=lambda name: (graver[name], name))
+        said.append(
+            f"{len(graver):,} of them judge some result more gravely than {pair(facts, lead)} does, most often {top} "
+            f"({counted(graver[top], 'result')})"
+            + (f"; {len(milder):,} judge some more mildly." if milder else "; none judges one more mildly.")
+        )
+    elif milder:
+        said.append(f"{len(milder):,} of them judge some result more mildly than {pair(facts, lead)} does; none worse.")
+    if alone:
+        said.append(f"Above an upper level of another set, with no level in {lead}: {listed(sorted(alone), 8)}.")
+    return Paragraph(" ".join(said), "findings", "Other sets")
 
 
 def _found(facts: Facts, set_id: str) -> Paragraph:
     findings = facts.of_set(set_id)
     lower, upper = facts.names(set_id)
-    number = {
-        name: sum(one.finding == name for one in findings)
-        for name in ("above", "between", "below", "undetermined", "not-assessed")
-    }
+    number = {name: sum(one.finding == name for one in findings) for name in ("above", "between", "below")}
+    closed = [one for one in findings if one.finding == "not-assessed"]
+    open_ = [one for one in findings if one.finding == "undetermined"]
     hanging = sum(one.unsettled and one.finding != "undetermined" for one in findings)
-    levels = [f"{number['above']:,} {_are(number['above'])} above the {upper}"]
-    if lower or number["between"]:
-        levels.append(f"{number['between']:,} between {lower or 'the lower level'} and {upper}")
-    levels.append(f"{number['below']:,} below")
-    text = (
-        f"Of {counted(len(findings), 'finding')}, {listed(levels)}; {number['undetermined']:,} cannot be judged "
-        f"because "
-        f"a limit is too high or a sum lacks members, {number['not-assessed']:,} {_are(number['not-assessed'])} not "
-        f"assessed, and {hanging:,} of the others would differ if non-detects were counted otherwise (unsettled)."
-    )
-    if number["not-assessed"] == len(findings):
+    if len(closed) == len(findings):
         text = (
             f"None of {counted(len(findings), 'finding')} could be assessed: no result has a number on the basis "
             "of the set. This says nothing about the sediment."
         )
+        return Paragraph(text, "findings", pair(facts, set_id))
+    levels = [f"{_no(number['above'])} {_are(number['above'])} above the {upper or lower}"]
+    if lower and (upper or number["between"]):
+        levels.append(
+            f"{_no(number['between'])} between {lower} and {upper}"
+            if upper
+            else f"{number['between']:,} above the {lower}"
+        )
+    levels.append(f"{_no(number['below'])} below")
+    text = (
+        f"Of {counted(len(findings), 'finding')}, {listed(levels)}; {_undecided(open_)}, {_no(len(closed))} "
+        f"{_are(len(closed))} not assessed, and {_no(hanging)} of the others {_are(hanging)} unsettled"
+        + (
+            f": {'it' if hanging == 1 else 'they'} would differ if non-detects were counted otherwise."
+            if hanging
+            else "."
+        )
+    )
     return Paragraph(" ".join([text, *_drivers(facts, set_id, findings)]), "findings", pair(facts, set_id))
 
 
+_JUDGED = ("below", "between", "above")
+
+
+def _undecided(found: Sequence[Finding]) -> str:
+    """How many cannot be judged, and why: the limit, a sum that lacks members, a value known only as more than one."""
+    if not found:
+        return "none is left undecided"
+    kinds = {
+        "a limit is too high": sum(math.isnan(one.value) for one in found),
+        "a sum lacks members": sum(not math.isnan(one.value) and bool(one.total) for one in found),
+        "a result is given only as more than a figure": sum(
+            not math.isnan(one.value) and not one.total for one in found
+        ),
+    }
+    met = {name: count for name, count in kinds.items() if count}
+    if len(met) == 1:
+        return f"{len(found):,} cannot be judged because {next(iter(met))}"
+    return f"{len(found):,} cannot be judged ({listed([f'in {count:,} {name}' for name, count in met.items()])})"
+
+
+def _no(number: int) -> str:
+    return f"{number:,}" if number else "none"
+
+
 def _are(number: int) -> str:
-    return "is" if number == 1 else "are"
+    return "is" if number < 2 else "are"
 
 
 def _drivers(facts: Facts, set_id: str, findings: Sequence[Finding]) -> list[str]:
@@ -264,13 +359,14 @@ def rests_on(facts: Facts) -> list[Paragraph]:
     unused = counts["results"] - counts["used"]
     out.append(
         Paragraph(
-            f"{unused:,} of {counted(counts['results'], 'result')} ({share(unused, counts['results'])}) were read "
-            f"and set "
-            "aside; the table of results says why for each.",
+            f"{_no(unused).capitalize()} of {counted(counts['results'], 'result')}"
+            + (f" ({share(unused, counts['results'])})" if unused else "")
+            + f" {'was' if unused < 2 else 'were'} read and set aside as not usable.",
             "not-assessed",
         )
     )
-    weak = [one for one in facts.findings if one.evidence in ("from_memory", "conflict")]
+    compared = [one for one in facts.findings if one.finding != "not-assessed"]
+    weak = [one for one in compared if one.evidence in ("from_memory", "conflict")]
     if weak:
         names = list(dict.fromkeys(f"{one.substance} ({one.set})" for one in weak))
         out.append(
@@ -283,7 +379,16 @@ def rests_on(facts: Facts) -> list[Paragraph]:
             )
         )
     else:
-        out.append(Paragraph("Every level used was seen in a source or is the user's own.", "sources"))
+        levels = {
+            (one.set, one.substance, name)
+            for one in compared
+            for name, level in ((one.lower_name, one.lower_level), (one.upper_name, one.upper_level))
+            if not math.isnan(level)
+        }
+        own = sum(chosen.own for name, chosen in facts.sets.items() if name in facts.set_ids)
+        where = "were seen in a source" + (f", or stand in the user's own {counted(own, 'set')}" if own else "")
+        if levels:
+            out.append(Paragraph(f"All {len(levels):,} level figures used {where}.", "sources"))
     if facts.hanging:
         worst = max(facts.hanging, key=lambda one: one.quotient)
         out.append(
@@ -332,22 +437,31 @@ def _talk(facts: Facts) -> list[Paragraph]:
 
 
 def _lower_limits(facts: Facts) -> list[Paragraph]:
-    """For limits above the lower level: the limit that would have answered."""
+    """For limits above the lower level: the limit that would have answered, for a sum that of each member."""
     groups: dict[tuple[str, str, str], list[Finding]] = {}
     for one in facts.undetermined:
         if math.isnan(one.value):
-            groups.setdefault((one.substance, one.set, one.unit), []).append(one)
+            groups.setdefault((one.substance, one.unit, one.basis), []).append(one)
     said = []
-    for (substance, _, unit), group in _most_first(groups):
-        levels = [one.lower_level if not math.isnan(one.lower_level) else one.upper_level for one in group]
-        highest = max((one.high for one in group if not math.isnan(one.high)), default=math.nan)
-        now = f" (now up to {against(highest, min(levels))})" if not math.isnan(highest) else ""
-        name = group[0].lower_name or group[0].upper_name
+    for (substance, unit, basis), group in _most_first(groups):
+        asked = [(*facts.asked_limit(one), one) for one in group]
+        limit, _, strictest = min(asked, key=lambda item: item[0])
+        highest = max((now for _, now, _ in asked if not math.isnan(now)), default=math.nan)
+        now = f"now up to {against(highest, limit)}" if not math.isnan(highest) else "none is known now"
+        name = strictest.lower_name if not math.isnan(strictest.lower_level) else strictest.upper_name
+        level = strictest.lower_level if not math.isnan(strictest.lower_level) else strictest.upper_level
+        each = " for each member" if strictest.total else ""
+        from_level = f"the {name}" if limit == level else f"so that the sum keeps to the {name}, {given(level)}"
+        samples = list(dict.fromkeys(one.sample for one in group))
         said.append(
-            f"{substance} at {counted(len({one.sample for one in group}), 'sample')}: "
-            f"{given(min(levels))} {unit} or less, the {name}{now}"
+            f"{substance} at {_places(samples)}: {given(limit)} {unit}{'' if basis == 'dry' else ', ' + basis} or "
+            f"less{each}, {from_level} ({now})"
         )
-    return _one("Ask the laboratory for limits that answer: ", said, "Lower limits")
+    return _one("Ask the laboratory for limits that answer. ", said, "Lower limits")
+
+
+def _places(samples: Sequence[str]) -> str:
+    return listed(samples) if len(samples) <= 3 else counted(len(samples), "sample")
 
 
 def _members(facts: Facts) -> list[Paragraph]:
@@ -364,20 +478,20 @@ def _members(facts: Facts) -> list[Paragraph]:
         names = str(missing).split(";")
         lacks = listed(names) if len(names) <= 6 else f"{len(names)} of its members"
         said.append(f"{name} at {listed(samples, 4)} lacks {lacks}")
-    return _one("Have the missing members measured: ", said, "Missing members")
+    return _one("Have the missing members measured. ", said, "Missing members")
 
 
 def _reasons(facts: Facts) -> list[Paragraph]:
     """For findings that were not assessed: the reason, and at how many samples."""
     groups: dict[str, list[Finding]] = {}
     for one in facts.not_assessed:
-        groups.setdefault(one.note or "no number on the basis of the set", []).append(one)
+        groups.setdefault(one.note or NO_NUMBER, []).append(one)
     said = [
-        f"{note}: {listed(list(dict.fromkeys(one.substance for one in group)), 4)} at "
-        f"{counted(len({one.sample for one in group}), 'sample')}"
+        f"{listed(list(dict.fromkeys(one.substance for one in group)), 4)} at "
+        f"{_places(list(dict.fromkeys(one.sample for one in group)))}: {note}"
         for note, group in _most_first(groups)
     ]
-    return _one("Settle with the laboratory why there is no number: ", said, "Not assessed")
+    return _one("Settle with the laboratory why there is no number. ", said, "Not assessed")
 
 
 def _most_first(groups: dict[Any, list[Any]]) -> Iterable[tuple[Any, list[Any]]]:

@@ -1,4 +1,4 @@
-"""What stands behind the findings, as tables: totals, indices, places, and what has no number. In: ``Facts``."""
+"""What stands behind the findings, as tables: totals, places, and what has no number. In: ``Facts``."""
 
 from __future__ import annotations
 
@@ -6,12 +6,11 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from screen.reference.index_about import about_indices, index_classes
-from screen.stages.report.facts import Facts, Finding, records
+from screen.stages.report.facts import NO_NUMBER, Facts, Finding, records
 from screen.stages.report.numbers import counted, figure, given, listed, share, span
 from screen.stages.report.parts import Cell, Head, Table, condensed, number, simple
 
-__all__ = ["change", "indices", "not_assessed", "reach", "totals"]
+__all__ = ["change", "not_assessed", "reach", "totals"]
 
 #: Rows of one table on the page; the rest is in the files, and the table says so.
 _MOST_ROWS = 300
@@ -98,7 +97,7 @@ def _made(groups: Sequence[Sequence[Mapping[str, Any]]]) -> Table:
                 listed(names, 4) if len(names) <= 6 else f"{len(names)} members" if names else "",
             ]
         )
-    heads = (
+    heads: tuple[str | Head, ...] = (
         "Total",
         "Non-detects counted as",
         Head("Factor", kind="n"),
@@ -129,62 +128,6 @@ def _total_row(row: Mapping[str, Any]) -> list[str | Cell]:
         number(figure(row["lab_difference_pct"]), row["lab_difference_pct"]),
         row["note"],
     ]
-
-
-def indices(facts: Facts) -> list[Table]:
-    """The indices that have one figure a sample, side by side; those of single substances are counted only."""
-    chosen = facts.shown[0]
-    table: dict[str, dict[str, str]] = {}
-    about: dict[str, tuple[str, str]] = {}
-    others: dict[str, int] = {}
-    for row in records(facts.run.indices):
-        name = row["index"]
-        about.setdefault(name, (row["set_or_source"], row["evidence"]))
-        if row["substance"]:
-            others[name] = others.get(name, 0) + 1
-        elif row["sample"] in chosen:
-            table.setdefault(row["sample"], {})[name] = figure(row["value"]) or "none"
-    if not about:
-        return []
-    left = f" Of single substances, in tables/indices.csv: {listed([f'{k} ({n:,})' for k, n in others.items()], 12)}."
-    note = f"Low, high, class and members are in tables/indices.csv.{left if others else ''}"
-    names = [name for name in about if name not in others]
-    patterns = [name for name in names if name.startswith("ratio-homolog-")]
-    out = [
-        _by_sample(
-            "indices-table", "Indices and ratios by sample", [n for n in names if n not in patterns], table, note
-        ),
-        _by_sample("homologs-table", "Shares of PCBs by chlorine number, per cent", patterns, table, ""),
-        _about_indices(list(about)),
-    ]
-    return [one for one in out if one is not None]
-
-
-def _by_sample(
-    identity: str, caption: str, names: Sequence[str], table: Mapping[str, Mapping[str, str]], note: str
-) -> Table | None:
-    rows: list[list[str | Cell]] = [
-        [Cell(sample, kind="head"), *(Cell(found.get(name, ""), kind="n") for name in names)]
-        for sample, found in table.items()
-        if any(name in found for name in names)
-    ]
-    if not rows:
-        return None
-    heads: list[str | Head] = ["Sample", *(Head(name.removeprefix("ratio-homolog-"), kind="n") for name in names)]
-    return simple(identity, caption, heads, rows[:_MOST_ROWS], folded=True, note=note)
-
-
-def _about_indices(made: Sequence[str]) -> Table:
-    """Formula, source, class limits and caveats of each index that was made, and the reason for each that is not."""
-    rows: list[list[str | Cell]] = []
-    for one in about_indices():
-        if not one.off and not any(one.fits(name) for name in made):
-            continue
-        classes = "; ".join(row["class"] for row in index_classes(one.id)) or one.classes or "none"
-        caveats = " ".join(([one.off] if one.off else []) + list(one.caveats))
-        rows.append([Cell(one.id, kind="head"), one.formula, one.source, one.nondetects, classes, caveats])
-    heads = ("Index", "Formula", "Source", "Not detected", "Classes", Head("Caveats", kind="w"))
-    return simple("indices-about", "What each index is, and which are switched off", heads, rows, folded=True)
 
 
 def not_assessed(facts: Facts) -> list[Table]:
@@ -218,16 +161,16 @@ def not_assessed(facts: Facts) -> list[Table]:
 def _finding_tables_short(facts: Facts) -> list[Table]:
     groups: dict[tuple[str, str, str], list[Finding]] = {}
     for one in facts.not_assessed:
-        groups.setdefault((one.note or "no number on the basis of the set", one.substance, one.set), []).append(one)
+        groups.setdefault((one.note or NO_NUMBER, one.substance, one.set), []).append(one)
     if not groups:
         return []
     rows: list[list[str | Cell]] = [
         [
-            Cell(note, kind="head"),
-            substance,
+            Cell(substance, kind="head"),
             set_id,
             Cell(f"{len(found):,}", kind="n"),
             listed([one.sample for one in found], 12),
+            note,
         ]
         for (note, substance, set_id), found in sorted(groups.items(), key=lambda item: (-len(item[1]), item[0]))
     ]
@@ -235,7 +178,7 @@ def _finding_tables_short(facts: Facts) -> list[Table]:
         simple(
             "no-number",
             f"Findings without a number: {counted(len(facts.not_assessed), 'finding')}",
-            ("Why", "Substance", "Set", Head("Findings", kind="n"), Head("Samples", kind="w")),
+            ("Substance", "Set", Head("Findings", kind="n"), Head("Samples", kind="w"), "Why"),
             rows[:_MOST_ROWS],
             note=f"{counted(len(rows) - _MOST_ROWS, 'row')} more in tables/findings.csv."
             if len(rows) > _MOST_ROWS

@@ -1,4 +1,4 @@
-"""What was found, as finished tables: tally, matrix, exceedances and open findings. In: ``Facts`` and chains."""
+"""What was found, as finished tables: matrix, exceedances and open findings. In: ``Facts`` and chains."""
 
 from __future__ import annotations
 
@@ -7,15 +7,14 @@ from collections.abc import Mapping, Sequence
 
 from screen.stages.report.chains import Chains
 from screen.stages.report.facts import Facts, Finding
-from screen.stages.report.marks import WORDS
 from screen.stages.report.numbers import against, counted, depths, given, listed, span, times
 from screen.stages.report.parts import Cell, Head, Table, condensed, mark, number, simple
 from screen.stages.report.text import number_text
 
-__all__ = ["exceedances", "matrix", "open_findings", "tally"]
+__all__ = ["exceedances", "matrix", "open_findings"]
 
 #: Columns of the matrix on one table; wider ones are split.
-_WIDE = 10
+_WIDE = 13
 #: Rows of one table on the page; the rest is in the files, and the table says so.
 _MOST_ROWS = 300
 _GROUPS = {
@@ -36,34 +35,15 @@ def _finding_name(one: Finding) -> str:
     return f"{one.substance} ({one.total})" if one.total else one.substance
 
 
-def tally(facts: Facts) -> Table | None:
-    """How many findings of each kind, set by set, the open ones beside the exceedances."""
-    if not facts.findings:
-        return None
-    rows = []
-    for set_id in facts.set_ids:
-        found = facts.of_set(set_id)
-        numbers = [sum(one.finding == name for one in found) for name in WORDS]
-        hanging = sum(one.unsettled and one.finding != "undetermined" for one in found)
-        name = f"{listed([name for name in facts.names(set_id) if name])} ({set_id})"
-        rows.append([Cell(name, kind="head"), *(Cell(f"{count:,}", kind="n") for count in [*numbers, hanging])])
-    heads: list[str | Head] = [
-        "Findings against",
-        *(Head(text, kind="n") for text in WORDS.values()),
-        Head("unsettled, counted among these", kind="n"),
-    ]
-    return simple("tally", "Findings by set", heads, rows)
-
-
 def _small_quotient(one: Finding) -> str:
     quotient = one.lower_quotient if not math.isnan(one.lower_quotient) else one.upper_quotient
     return against(quotient, 1.0, digits=2)
 
 
 def matrix(facts: Facts, chains: Chains) -> list[tuple[str, list[Table]]]:
-    """Per set: tables of samples by substances, one or more per chemical group, in river order."""
+    """Per set that is told in full: tables of samples by substances, one or more per chemical group, in river order."""
     out = []
-    for set_id in facts.set_ids:
+    for set_id in facts.told_sets:
         findings = facts.drawn(facts.of_set(set_id))
         samples = list(dict.fromkeys(one.sample for one in findings))
         groups: dict[str, dict[str, None]] = {}
@@ -141,7 +121,8 @@ def _matrix_table(
                 )
                 for one in found
             )
-            row.append(Cell(kind="m", marks=marks))
+            quiet = bool(found) and all(one.finding == "below" and not one.unsettled for one in found)
+            row.append(Cell(kind="plain" if quiet else "m", marks=marks))
         rows.append(tuple(row))
     return Table(
         "matrix-" + "".join(c if c.isalnum() else "-" for c in f"{set_id}-{names[0]}"),
@@ -180,11 +161,12 @@ _EVIDENCE = {
 }
 
 
-def _finding_row(one: Finding, chains: Chains) -> list[str | Cell]:
+def _finding_row(one: Finding, facts: Facts, chains: Chains) -> list[str | Cell]:
     level = one.upper_level if one.finding == "above" else one.lower_level
     if math.isnan(one.value):
-        limit = against(one.high, one.lower_level) if not math.isnan(one.high) else ""
-        shown = Cell(f"< {limit}" if limit else "not known", number_text(one.high), kind="n")
+        high = facts.compared_limit(one)
+        limit = against(high, one.lower_level) if not math.isnan(high) else ""
+        shown = Cell(f"< {limit}" if limit else "not known", number_text(high), kind="n")
     else:
         shown = number(against(one.value, level), one.value)
     levels = [
@@ -205,8 +187,16 @@ def _finding_row(one: Finding, chains: Chains) -> list[str | Cell]:
         number(times(one.lower_quotient), one.lower_quotient),
         number(times(one.upper_quotient), one.upper_quotient),
         Cell(kind="m", mark=mark(one)),
-        "; ".join(filter(None, (_EVIDENCE.get(one.evidence, one.evidence), one.note))),
+        "; ".join(filter(None, (_EVIDENCE.get(one.evidence, one.evidence), _lacks(one, facts), one.note))),
     ]
+
+
+def _lacks(one: Finding, facts: Facts) -> str:
+    """Of a sum that cannot be judged for want of members, how many were measured."""
+    row = facts.total_rows.get((one.sample, one.total))
+    if one.finding != "undetermined" or math.isnan(one.value) or row is None:
+        return ""
+    return f"sum lacks members, {row['measured']:.0f} of {row['members']:.0f} measured"
 
 
 def _finding_tables(
@@ -216,10 +206,12 @@ def _finding_tables(
     slug: str,
     caption: str,
     fold: int,
+    *,
+    printed: bool = True,
 ) -> list[Table]:
     """One table per set; ``caption`` holds ``{upper}`` and ``{lower}`` for the names of its levels."""
     out = []
-    for set_id in facts.set_ids:
+    for set_id in facts.told_sets:
         all_of_set = [one for one in found if one.set == set_id]
         rows = facts.drawn(all_of_set)[:_MOST_ROWS]
         if not rows:
@@ -232,9 +224,10 @@ def _finding_tables(
             f"{slug}-{set_id}",
             f"{name} ({set_id}): {counted(len(all_of_set), 'finding')}",
             _finding_heads(lower, upper),
-            [_finding_row(one, chains) for one in rows],
+            [_finding_row(one, facts, chains) for one in rows],
             folded=len(rows) > fold,
             note=f"{counted(left_out, 'row')} more in tables/findings.csv." if left_out else "",
+            printed=printed,
         )
         out.append(condensed(table))
     return out
@@ -244,7 +237,9 @@ def exceedances(facts: Facts, chains: Chains) -> list[Table]:
     """Above and between, highest quotient first."""
     return [
         *_finding_tables(facts, facts.exceeding("above"), chains, "above", "Above the {upper}", 60),
-        *_finding_tables(facts, facts.exceeding("between"), chains, "between", "Between {lower} and {upper}", 25),
+        *_finding_tables(
+            facts, facts.exceeding("between"), chains, "between", "Between {lower} and {upper}", 25, printed=False
+        ),
     ]
 
 
