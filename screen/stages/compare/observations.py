@@ -66,18 +66,8 @@ def observe(batch: Batch, totals: pd.DataFrame) -> Observations:
         np.concatenate(column) for column in zip(*parts, strict=True)
     )
     known = (sample >= 0) & (measure >= 0)
-    every = Observations(
-        root[sample[known]],
-        measure[known],
-        value[known],
-        low[known],
-        high[known],
-        detected[known],
-        partial[known],
-        batch.samples,
-        measures,
-    )
-    return _by_size(_pairs_averaged(every))
+    every = Observations(root[sample], measure, value, low, high, detected, partial, batch.samples, measures)
+    return _by_size(_pairs_averaged(every if known.all() else every.take(known)))
 
 
 _Part = tuple[Codes, Codes, Floats, Floats, Floats, Flags, Flags]

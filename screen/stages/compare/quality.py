@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from screen.columns import Texts, coded, recoded, texts_of
+from screen.columns import Codes, Texts, coded, first_rows, recoded, spread, texts_of
 from screen.model import QUALITY, Batch
 from screen.reference.rules import sum_rules
 from screen.reference.substances import describe
@@ -101,11 +101,13 @@ def _limits(findings: pd.DataFrame, totals: pd.DataFrame) -> pd.DataFrame:
 
 def _missing(findings: pd.DataFrame, totals: pd.DataFrame) -> pd.DataFrame:
     """Totals that were compared although members were not measured."""
-    partial = totals[~totals["complete"].to_numpy(dtype=bool) & (totals["measured"] > 0)]
-    compared = findings[findings["total"].notna()]
-    used = set(zip(texts_of(compared["sample"]), texts_of(compared["total"]), strict=True))
-    keys = zip(texts_of(partial["sample"]), texts_of(partial["total"]), strict=True)
-    rows = partial[np.array([key in used for key in keys], dtype=bool)].drop_duplicates(["sample", "total"])
+    compared = _pair_codes(findings, findings)
+    own = _pair_codes(totals, findings)
+    partial = ~totals["complete"].to_numpy(dtype=bool) & (totals["measured"] > 0).to_numpy() & (own >= 0)
+    used = np.flatnonzero(partial)
+    used = used[np.isin(own[used], compared[compared >= 0])]
+    rows = totals.iloc[used[np.sort(first_rows(pd.factorize(own[used])[0]))]]
+    codes, texts = coded(rows["missing"])
     return pd.DataFrame(
         {
             "check": "missing-member",
@@ -114,9 +116,16 @@ def _missing(findings: pd.DataFrame, totals: pd.DataFrame) -> pd.DataFrame:
             "value": rows["measured"].to_numpy(dtype=np.float64),
             "criterion": [f"{count} members" for count in rows["members"]],
             "outcome": "partial",
-            "note": [f"not measured: {_short(text)}" for text in texts_of(rows["missing"])],
+            "note": spread(codes, [f"not measured: {_short(text)}" for text in texts]),
         }
     )
+
+
+def _pair_codes(frame: pd.DataFrame, findings: pd.DataFrame) -> Codes:
+    """A number for sample and total of each row, in the words of ``findings``; -1 where either is not among them."""
+    samples, totals = (coded(findings[name])[1] for name in ("sample", "total"))
+    sample, total = recoded(frame["sample"], samples), recoded(frame["total"], totals)
+    return np.where((sample >= 0) & (total >= 0), sample * max(len(totals), 1) + total, -1)
 
 
 def _short(names: str, most: int = 12) -> str:
