@@ -11,7 +11,6 @@ import codecs
 import csv
 import importlib.util
 import io
-import re
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -36,7 +35,6 @@ _RECORDS = 250_000
 _DELIMITERS = ("\t", ";", ",", "|")
 #: A field longer than this is a quote that was never closed, not a cell.
 _LONGEST_FIELD = 1_000_000
-_NUMERIC = re.compile(r"[-+]?[0-9.]+(?:[eE][-+]?[0-9]+)?")
 
 
 class TextError(Exception):
@@ -49,17 +47,12 @@ class TextError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class TextForm:
-    """How a text file is written.
-
-    ``quoted``: quotes occur. ``width``: fields of the longest record of the sample. ``numeric``: columns of nothing but
-    numbers at the sample's end.
-    """
+    """How a text file is written. ``quoted``: quotes occur. ``width``: fields of the longest record of the sample."""
 
     encoding: str
     delimiter: str
     quoted: bool
     width: int
-    numeric: tuple[int, ...]
 
 
 def text_form(path: Path) -> TextForm:
@@ -75,10 +68,7 @@ def text_form(path: Path) -> TextForm:
     if not sample.strip():
         raise TextError("empty", "the file is empty.")
     delimiter, width = _delimiter(sample, whole)
-    last = list(csv.reader(io.StringIO(sample, newline=""), delimiter=delimiter))[-101:-1]
-    columns = zip(*(record for record in last if len(record) == width), strict=True)
-    numeric = tuple(place for place, fields in enumerate(columns) if all(map(_NUMERIC.fullmatch, fields)))
-    return TextForm(encoding, delimiter, quoted, width, numeric)
+    return TextForm(encoding, delimiter, quoted, width)
 
 
 def _encoding(path: Path) -> tuple[str, bool]:
@@ -196,56 +186,35 @@ def _by_arrow(path: Path, form: TextForm) -> tuple[int, list[Column]] | None:
 def _by_pandas(path: Path, form: TextForm) -> tuple[int, list[Column]] | None:
     """With the pandas parser; None when a record is longer than those of the sample or a quote stays open.
 
-    The parser codes a column as it reads, but turns one of nothing but numbers into numbers and so loses its text:
-    such columns are read as plain text and coded here. Those of the sample are known; others show on the way, and
-    reading starts again.
+    Fields are read as plain texts, for a column of nothing but numbers would lose its text in every other form.
     """
-    plain = set(form.numeric)
-    while True:
-        known_before = len(plain)
-        try:
-            columns = _pandas_columns(path, form, plain)
-        except pd.errors.ParserError:
-            return None
-        if len(plain) == known_before:
-            return len(columns[0].codes), columns
-
-
-def _pandas_columns(path: Path, form: TextForm, plain: set[int]) -> list[Column]:
-    """One reading; columns that must be read as plain text are added to ``plain``, and the reading is void then."""
     places = range(form.width + 1)  # one more than seen, so that no longer record is cut short unnoticed
     distinct: list[dict[str, int]] = [{"": 0} for _ in places]
     codes: list[list[npt.NDArray[np.int32]]] = [[] for _ in places]
-    with pd.read_csv(
-        path,
-        sep=form.delimiter,
-        header=None,
-        names=list(places),
-        index_col=False,
-        dtype={place: object if place in plain else "category" for place in places},
-        na_filter=False,
-        skip_blank_lines=False,
-        engine="c",
-        low_memory=False,
-        chunksize=_RECORDS,
-        encoding=form.encoding,
-    ) as chunks:
-        for chunk in chunks:
-            for place, known in enumerate(distinct):
-                values = chunk[place].array
-                if place in plain:
-                    texts = values.to_numpy()
-                    for text in dict.fromkeys(texts):
-                        known.setdefault(text, len(known))
-                    codes[place].append(np.fromiter(map(known.__getitem__, texts), dtype=np.int32, count=len(texts)))
-                elif values.categories.inferred_type in ("string", "empty"):
-                    numbers = [known.setdefault(text, len(known)) for text in values.categories.to_numpy(object)]
-                    codes[place].append(np.array(numbers, dtype=np.int32)[values.codes])
-                else:
-                    plain.add(place)
-            if len({len(one) for one in codes}) > 1:
-                return []
-    return [coded_column(np.concatenate(one), list(known)) for one, known in zip(codes, distinct, strict=True)]
+    try:
+        with pd.read_csv(
+            path,
+            sep=form.delimiter,
+            header=None,
+            names=list(places),
+            index_col=False,
+            dtype=object,
+            na_filter=False,
+            skip_blank_lines=False,
+            engine="c",
+            low_memory=False,
+            chunksize=_RECORDS,
+            encoding=form.encoding,
+        ) as chunks:
+            for chunk in chunks:
+                for place, known in enumerate(distinct):
+                    own, texts = pd.factorize(chunk[place].to_numpy())
+                    numbers = [known.setdefault(text, len(known)) for text in texts]
+                    codes[place].append(np.array(numbers, dtype=np.int32)[own])
+    except pd.errors.ParserError:
+        return None
+    columns = [coded_column(np.concatenate(one), list(known)) for one, known in zip(codes, distinct, strict=True)]
+    return len(columns[0].codes), columns
 
 
 def _by_csv(path: Path, form: TextForm) -> tuple[int, list[Column]] | None:
