@@ -104,8 +104,9 @@ RESULTS = [
     "column",
 ]
 #: What reading leaves for the later stages, in the reported unit and basis: the numbers as read, the factor from the
-#: reported unit to the substance's standard unit, and whether a flag makes the figure an estimate.
-RESULTS_INNER = ["read_value", "read_limit", "read_low", "read_high", "factor", "estimated"]
+#: reported unit to the substance's standard unit, whether a flag makes the figure an estimate, and the dates of
+#: extraction and analysis.
+RESULTS_INNER = ["read_value", "read_limit", "read_low", "read_high", "factor", "estimated", "extracted", "analysed"]
 #: What results.csv shows after the contract's columns, so that a chain can be redone from it: the numbers as read, the
 #: factor of the unit, and the solids that a wet result was divided by.
 RESULTS_LATER = ["read_value", "read_limit", "factor", "solids_pct"]

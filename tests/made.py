@@ -22,7 +22,7 @@ from screen.stages.sums.peaks import unit_factor
 _TEXT = {
     "sample", "lab_sample", "parent", "station", "core", "substance", "cas", "group", "reported", "qualifier",
     "reported_unit", "reported_basis", "kind", "limit_kind", "unit", "oc_unit", "method", "why_not", "file", "sheet",
-    "column", "collected", "result_id", "qc_kind", "qc_of",
+    "column", "collected", "extracted", "analysed", "result_id", "qc_kind", "qc_of",
 }  # fmt: skip
 
 

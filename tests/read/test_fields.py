@@ -31,7 +31,7 @@ from screen.stages.read.meanings import basis_in_text, unit_in_text
         ("NG", "mdl"),
         ("Date Collected", "date"),
         ("Date Received", "other"),
-        ("Analysis Date", "other"),
+        ("Analysis Date", "analysed"),
         ("QE-31", ""),
     ],
 )

@@ -15,6 +15,7 @@ from screen.columns import Codes, Texts, coded, first_rows, recoded, spread, tex
 from screen.model import QUALITY, Batch
 from screen.reference.rules import sum_rules
 from screen.reference.substances import describe
+from screen.stages.compare.holding_times import holding_times
 from screen.stages.compare.quality_control import between, criteria, field_duplicates, judged, place, quality_control
 from screen.stages.normalise.carbon import CARBON
 from screen.stages.normalise.moisture import solids_of
@@ -47,6 +48,7 @@ def quality(
     parts = [
         *quality_control(batch.qc, batch.results, rules),
         field_duplicates(batch, rules),
+        holding_times(batch.results),
         _limits(findings, totals),
         _missing(findings, totals),
         *_solids(batch, rules, settings),

@@ -158,6 +158,8 @@ def _results(records: Records, grids: Sequence[Grid], decided: Decided, rows: In
         "read_high": frame["read_high"].to_numpy()[rows],
         "factor": measures.factor[rows],
         "estimated": frame["estimated"].to_numpy(dtype=bool)[rows],
+        "extracted": _text(owners.extracted, rows),
+        "analysed": _text(owners.analysed, rows),
     }
     return pd.DataFrame(columns, columns=[*RESULTS, *RESULTS_INNER])
 

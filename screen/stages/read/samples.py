@@ -58,6 +58,8 @@ class Owners:
     top: Floats
     bottom: Floats
     collected: Column
+    extracted: Column
+    analysed: Column
     latitude: Floats
     longitude: Floats
     tentative: Bools
@@ -74,7 +76,9 @@ def read_owners(records: Records, grids: list[Grid], orders: dict[int, str | Non
         name: spread(records.get(name), clean_id) for name in ("sample", "lab_sample", "station", "core", "parent")
     }
     top, bottom, depth_text = _depths(records, grids, problems)
-    collected = _dates(records, grids, orders, problems)
+    collected, extracted, analysed = (
+        _dates(records, name, grids, orders, problems) for name in ("date", "extracted", "analysed")
+    )
     sample = _samples(names, depth_text, collected, records)
     sample, lab, run = _runs(sample, names["lab_sample"])
     kind, parent = _kinds(records, sample, lab, names["parent"], names["station"], grids, problems, asked)
@@ -98,6 +102,8 @@ def read_owners(records: Records, grids: list[Grid], orders: dict[int, str | Non
         top,
         bottom,
         collected,
+        extracted,
+        analysed,
         latitude,
         longitude,
         tentative,
@@ -368,8 +374,10 @@ def _depths(records: Records, grids: list[Grid], problems: list[Problem]) -> tup
     return np.array(tops, dtype=float)[codes], np.array(bottoms, dtype=float)[codes], _from_rows(codes, texts)
 
 
-def _dates(records: Records, grids: list[Grid], orders: dict[int, str | None], problems: list[Problem]) -> Column:
-    date = records.fields.get("date")
+def _dates(
+    records: Records, name: str, grids: list[Grid], orders: dict[int, str | None], problems: list[Problem]
+) -> Column:
+    date = records.fields.get(name)
     if date is None:
         return empty(len(records))
     file = Column(
