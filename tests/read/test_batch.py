@@ -211,3 +211,13 @@ def test_an_answer_names_a_header(tmp_path: Path) -> None:
     batch = one(tmp_path, *rows, head=FLAGS, settings=Settings(answers=(answer,)))
     assert figures(batch) == {("AB-1", "Lead"): "<2", ("AB-1", "Zinc"): 3.0}
     assert "two-qualifiers" not in codes(batch)
+
+
+@pytest.mark.parametrize(
+    ("name", "basis"),
+    [("Anthracene, solids, dry weight, micrograms per kilogram", "dry"), ("Anthracene, wet weight, ug/kg", "wet")],
+)
+def test_a_name_says_its_unit_and_basis(name: str, basis: str, tmp_path: Path) -> None:
+    batch = one(tmp_path, ["AB-1", name, 12], head=["Sample", "Analyte", "Result"])
+    assert figures(batch) == {("AB-1", "Anthracene"): 12.0}
+    assert list(batch.results["reported_basis"]) == [basis]

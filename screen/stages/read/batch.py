@@ -27,10 +27,11 @@ from screen.stages.read.grid import Column
 from screen.stages.read.ids import near_ids
 from screen.stages.read.judge import Grouped, ask_for_basis, judge, why_not
 from screen.stages.read.ledger import build_ledger
-from screen.stages.read.measures import read_basis_and_unit
+from screen.stages.read.measures import Measures, read_basis_and_unit
 from screen.stages.read.opening import Opened, open_sheets
 from screen.stages.read.peaks import beside_group, name_groups
 from screen.stages.read.places import join_places, placed
+from screen.stages.read.plausible import look_at_ranges, look_at_units
 from screen.stages.read.questions import questions_of, tables_of
 from screen.stages.read.readings import Substances, read_numbers, read_substances
 from screen.stages.read.records import Records, melt, melt_all
@@ -146,6 +147,7 @@ def _decide(
     scale = _limit_scale(records)
     nothing = np.zeros(len(records), dtype=bool)
     measures = read_basis_and_unit(records, substances, settings, answers, nothing)
+    _shown_as_percent(records, measures, grouped)
     readings = read_numbers(records, substances, words, settings, answers, files, scale)
     orders = {place: answers.for_file(shown, "dates") or settings.dates for place, shown in enumerate(files)}
     owners = read_owners(records, opened.grids, orders, verdicts.open)
@@ -158,6 +160,7 @@ def _decide(
     )
     verdicts.give(_slipped(records, opened), "rejected", "unquoted-comma: the cell stands under another column's name")
     judge(records, substances, measures, readings, owners, verdicts, grouped, settings.soil == "include")
+    look_at_ranges(substances, measures, readings, verdicts, grouped, use=settings.water_content == "use")
     use = _yes_no(records.get("use"))
     status = _status(records.get("status"))
     why = why_not(readings, records, owners, use, status, grouped, verdicts)
@@ -187,6 +190,7 @@ def _decide(
         "Ask for a second column.",
     )
     verdicts.give(verdicts.open, "result", "")
+    look_at_units(substances, measures, readings, verdicts, grouped)
     for which, remark in answers.remarks(records, printed):
         verdicts.remark(which, remark)
     ids = np.zeros(len(records), dtype=np.int64)
@@ -194,6 +198,21 @@ def _decide(
     ids[is_result] = np.arange(1, int(is_result.sum()) + 1)
     ask_for_basis(substances, measures, verdicts, grouped)
     return Decided(substances, measures, readings, owners, verdicts, why, ids), grouped
+
+
+def _shown_as_percent(records: Records, measures: Measures, grouped: Grouped) -> None:
+    """A stored 0.021 that is shown as 2.1% under a unit of per cent is 2.1 %: a hundred times what is stored."""
+    shown = records.get("shown")
+    percent = np.array([str(text).endswith("%") for text in shown.texts], dtype=bool)[shown.codes]
+    unit = np.array([text == "%" for text in measures.canonical.texts], dtype=bool)[measures.canonical.codes]
+    which = percent & unit
+    measures.factor = np.where(which, measures.factor * 100.0, measures.factor)
+    grouped.tell(
+        which,
+        "percent-format",
+        "the cell stores a share and shows it in per cent; it is read as per cent, as it is shown",
+        "",
+    )
 
 
 def _slipped(records: Records, opened: Opened) -> npt.NDArray[np.bool_]:

@@ -22,6 +22,7 @@ __all__ = [
     "first_cell",
     "first_of",
     "join",
+    "only_shown",
     "pair_codes",
     "present",
     "spread",
@@ -60,6 +61,14 @@ def as_shown(column: Column) -> Column:
         return column
     texts = np.where(column.shown != "", column.shown, column.texts)
     return Column(column.codes, texts, column.kinds, column.numbers)
+
+
+def only_shown(column: Column) -> Column:
+    """What number formats show where it differs from what is stored, empty elsewhere; equal texts under one code."""
+    if column.shown is None:
+        return empty(len(column.codes))
+    places, distinct = pd.factorize(np.concatenate([np.array([""], dtype=object), column.shown]))
+    return _made(places[1:].astype(np.int32)[column.codes], distinct)
 
 
 def used(column: Column) -> Column:

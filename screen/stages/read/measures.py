@@ -49,7 +49,7 @@ def read_basis_and_unit(
     """Units and bases by the strength of the place where they stand (intake handbook 4)."""
     substance_texts = column_of(substances.codes, pd.Series([*substances.names, ""], dtype=object))
     own = records.get("unit")
-    named = substances.header_unit
+    named = substances.said_unit
     wants_percent = substances.flag((substances.facts["unit"] == "%").to_numpy())
     said_percent = np.array([text == "%" for text in named.texts], dtype=bool)[named.codes]
     unit = first_of(own, _only(named, ~said_percent | wants_percent))
@@ -144,9 +144,11 @@ def _bases(
     table: pd.DataFrame,
     substance_texts: Column,
 ) -> tuple[npt.NDArray[np.int8], Bools]:
-    def codes_of(name: str) -> npt.NDArray[np.int8]:
-        column = records.get(name)
+    def coded_bases(column: Column) -> npt.NDArray[np.int8]:
         return np.array([basis_code(str(text)) for text in column.texts], dtype=np.int8)[column.codes]
+
+    def codes_of(name: str) -> npt.NDArray[np.int8]:
+        return coded_bases(records.get(name))
 
     def of_rest(name: str) -> npt.NDArray[np.int8]:
         column = records.get(name)
@@ -167,6 +169,7 @@ def _bases(
     strict = [
         codes_of("basis"),
         from_unit,
+        coded_bases(substances.said_basis),
         in_words("analyte_other"),
         of_rest("value_rest"),
         of_rest("analyte_rest"),
@@ -184,10 +187,7 @@ def _bases(
     basis = np.where(basis > 0, basis, codes_of("basis_default"))
     stated = basis > 0
     narrow, broad = answers.override(records, "basis", substance_texts)
-    said, fills = (
-        np.array([basis_code(str(text)) for text in column.texts], dtype=np.int8)[column.codes]
-        for column in (narrow, broad)
-    )
+    said, fills = coded_bases(narrow), coded_bases(broad)
     basis = np.where((fills > 0) & (conflict | (basis == 0)), fills, basis)
     basis = np.where(said > 0, said, basis)
     conflict &= (said == 0) & (fills == 0)

@@ -20,6 +20,7 @@ from screen.stages.read.evidence import Knows
 from screen.stages.read.files import Source, read_grids
 from screen.stages.read.grid import Grid, column_letter, column_number, with_cell
 from screen.stages.read.layouts import Table
+from screen.stages.read.numbered_congeners import write_congeners
 from screen.stages.read.sheet_words import SheetWords, read_words
 from screen.stages.read.split_names import find_split_names
 from screen.stages.read.tables import find_tables
@@ -31,7 +32,8 @@ __all__ = ["Opened", "open_sheets"]
 class Opened:
     """All sheets of a batch: the grids in order, the tables of each, and the words around each table.
 
-    ``corrected_grids`` are the grids with the headers that answers correct; ``corrected`` the places of those answers.
+    ``corrected_grids`` are the grids with the headers that answers correct and congener numbers written as names;
+    ``corrected`` the places of those answers.
     """
 
     sources: list[Source]
@@ -96,8 +98,9 @@ def _find(grid: Grid, knows: Knows, answers: Sequence[Answer], corrected: set[in
     """The tables of a sheet, found again where an answer corrects a cell outside their rows of results."""
     if grid.hidden:
         return grid, []
-    tables = find_tables(grid, knows)
-    changed = grid
+    changed = write_congeners(grid, knows)
+    tables = find_tables(changed, knows)
+    found = changed
     for place, answer in enumerate(answers):
         if answer.read_as is None or answer.row is None or answer.column is None or not is_file(answer.file, grid.file):
             continue
@@ -107,7 +110,7 @@ def _find(grid: Grid, knows: Knows, answers: Sequence[Answer], corrected: set[in
         if not any(table.left <= column <= table.right and (table.body == row).any() for table in tables):
             changed = with_cell(changed, row, column, answer.read_as)
             corrected.add(place)
-    return changed, tables if changed is grid else find_tables(changed, knows)
+    return changed, tables if changed is found else find_tables(changed, knows)
 
 
 def _hidden_sheet(grid: Grid) -> list[Problem]:

@@ -12,7 +12,7 @@ from screen.model import Problem
 from screen.stages.read.grid import Grid, column_letter
 from screen.stages.read.layouts import Table
 
-__all__ = ["answer_lines", "questions_of", "quoted", "tables_of"]
+__all__ = ["answer_lines", "questions_of", "quoted", "reading_lines", "tables_of"]
 
 
 def questions_of(problems: Sequence[Problem]) -> list[dict[str, object]]:
@@ -43,7 +43,12 @@ def questions_of(problems: Sequence[Problem]) -> list[dict[str, object]]:
 
 
 def _reading(line: str) -> Callable[[Problem], str]:
-    return lambda problem: f"[reading]\n{line}"
+    return lambda problem: reading_lines(line)(problem.file, problem.sheet)
+
+
+def reading_lines(line: str) -> Callable[[str, str], str]:
+    """The ``[reading]`` table with this line, whatever the file and sheet."""
+    return lambda file, sheet: f"[reading]\n{line}"
 
 
 def answer_lines(*lines: str) -> Callable[[str, str], str]:
@@ -84,7 +89,6 @@ _ANSWERS: dict[str, Callable[[Problem], str]] = {
     "conflict": _answer("skip = true", row=True, column=True),
     "qc-or-sample": _answer("skip = true", row=True),
     "two-qualifiers": _answer('read_as = "Validation Qualifier"', row=True, column=True),
-    "moisture-above-100": _reading('water-content = "use"'),
     "not-a-number": _answer('read_as = "..."', row=True, column=True),
     "date-for-number": _answer('read_as = "..."', row=True, column=True),
     "not-one-number": _answer('read_as = "..."', row=True, column=True),

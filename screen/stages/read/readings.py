@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from screen.reference.names import NameBook, read_band, split_unit
+from screen.reference.names import NameBook, read_band, said_in_name
 from screen.reference.substances import describe
 from screen.settings import Settings
 from screen.stages.read.answers import Answers
@@ -49,7 +49,7 @@ class Substances:
     """The substance of each record: ``codes`` into ``names`` (-1: refused), and per record the code of ``told``.
 
     ``told`` is a frame with one row per distinct (name, CAS, band): role, code, message, notice, coelution, points_to,
-    analyte, suggestion. ``facts`` is ``describe(names)``.
+    analyte, suggestion. ``facts`` is ``describe(names)``. ``said_unit`` and ``said_basis``: what the printed name says.
     """
 
     codes: Ints
@@ -57,7 +57,8 @@ class Substances:
     facts: pd.DataFrame
     told: pd.DataFrame
     told_codes: Ints
-    header_unit: Column
+    said_unit: Column
+    said_basis: Column
 
     def flag(self, flags: Sequence[bool] | npt.NDArray[np.bool_], missing: bool = False) -> Bools:
         """One flag per substance spread over the records; ``missing`` for a refused name."""
@@ -83,8 +84,6 @@ class Substances:
 def read_substances(records: Records, book: NameBook, context: Column) -> Substances:
     """Each distinct analyte, CAS number and band resolved once. ``context``: words on the table, such as its sheet."""
     analyte, cas = records.get("analyte"), records.get("cas")
-    whole = [(text, *split_unit(str(text))) for text in analyte.texts]
-    units = {str(text): unit for text, _, unit in whole}
     bands = [
         spread(one, read_band)
         for one in (records.get("band"), records.get("analyte_class"), records.get("method"), context)
@@ -104,8 +103,9 @@ def read_substances(records: Records, book: NameBook, context: Column) -> Substa
     listed = [str(one) for one in distinct]
     facts = describe(listed).reset_index(drop=True) if listed else describe([]).reset_index(drop=True)
     places = np.asarray(places, dtype=np.int64)
-    header = spread(analyte, lambda text: units.get(text, ""))
-    return Substances(places[codes] if len(codes) else codes, listed, facts, told, codes, header)
+    said = {str(text): said_in_name(str(text)) for text in analyte.texts}
+    unit, basis = spread(analyte, lambda text: said[text][0]), spread(analyte, lambda text: said[text][1])
+    return Substances(places[codes] if len(codes) else codes, listed, facts, told, codes, unit, basis)
 
 
 @dataclass(slots=True)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from screen.stages.read.coded import as_shown, constant, empty, first_of, join, stack, take, used
+from screen.stages.read.coded import as_shown, constant, empty, first_of, join, only_shown, stack, take, used
 from screen.stages.read.grid import Column, Grid
 from screen.stages.read.layouts import Place, Table, ValueColumn
 from screen.stages.read.sheet_words import SheetWords
@@ -62,11 +62,15 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
         one = join([constant(text, 1) for text in texts])
         return Column(np.tile(one.codes, count), one.texts, one.kinds, one.numbers)
 
-    def side_by_side(columns: Sequence[int | None]) -> Column:
-        parts = [empty(count) if one is None else used(take(grid.columns[one], body)) for one in columns]
+    def side_by_side(columns: Sequence[int | None], shown: bool = False) -> Column:
+        cells = [None if one is None else grid.columns[one] for one in columns]
+        cells = [one and only_shown(one) for one in cells] if shown else cells
+        parts = [empty(count) if one is None else used(take(one, body)) for one in cells]
         return take(stack(parts), order) if order is not None else parts[0]
 
     fields: dict[str, Column] = {"value": side_by_side([value.column for value in values])}
+    if any(grid.columns[value.column].shown is not None for value in values):
+        fields["shown"] = side_by_side([value.column for value in values], shown=True)
     for name, place in table.labels.items():
         fields[f"{name}_label" if name in ("unit", "basis") else name] = constant(place.text, size)
     for name, row in table.column_fields.items():

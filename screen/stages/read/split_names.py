@@ -39,8 +39,7 @@ def find_split_names(grid: Grid, tables: Sequence[Table], knows: Knows) -> list[
             column = table.anchor
             cells = grid.columns[column]
             cut_codes = [code for code, text in enumerate(cells.texts) if _LOCANT.fullmatch(str(text))]
-            rows = table.body[np.isin(cells.codes[table.body], cut_codes)] if cut_codes else []
-            for row in rows:
+            for row in table.body[np.isin(cells.codes[table.body], cut_codes)]:
                 name = _joined(grid, int(row), column, knows)
                 if name:
                     table.slipped_rows.add(int(row))
