@@ -1,11 +1,12 @@
-"""Holding times: days from sampling to extraction and analysis against the usual limits. In: results. Out: QUALITY rows.
+"""Holding times: days from sampling to extraction and analysis against usual limits. In: results. Out: QUALITY rows.
 
-The limits are data (`guidelines/coefficients/holding_times.csv`), for samples that were cooled and not frozen. Nothing is
-rejected by them.
+The limits are data (`guidelines/coefficients/holding_times.csv`), for samples that were cooled and not frozen. Nothing
+is rejected by them.
 """
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 import numpy as np
@@ -50,7 +51,8 @@ def holding_times(results: pd.DataFrame) -> pd.DataFrame:
 
 def _plain(rows: pd.DataFrame) -> list[dict[str, Any]]:
     texts = {name: texts_of(rows[name]) for name in ("sample", "file", "sheet", *_DATES)}
-    return pd.DataFrame(texts | {"row": rows["row"].to_numpy(dtype=np.float64)}).to_dict("records")
+    frame = pd.DataFrame(texts | {"row": rows["row"].to_numpy(dtype=np.float64)})
+    return [dict(zip(frame.columns, values, strict=True)) for values in frame.itertuples(index=False, name=None)]
 
 
 def _judged(row: dict[str, Any], analysis: Analysis) -> list[dict[str, Any]]:
@@ -63,7 +65,7 @@ def _judged(row: dict[str, Any], analysis: Analysis) -> list[dict[str, Any]]:
     for start, end, limit, words in legs:
         if not row[start] or not row[end] or np.isnan(limit):
             continue
-        days = float((np.datetime64(row[end][:10]) - np.datetime64(row[start][:10])).astype(int))
+        days = float((date.fromisoformat(row[end][:10]) - date.fromisoformat(row[start][:10])).days)
         note = f"{analysis.name}: {start} {row[start][:10]}, {end} {row[end][:10]}"
         if days < 0:
             note += "; the second date is before the first"
