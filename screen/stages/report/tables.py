@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 __all__ = ["CsvSink", "frames", "write_tables"]
 
-_CHUNK = 100_000
+_CHUNK = 25_000
 _Column = Coded | Numbers | Integers
 #: Gives the bytes of the rows from one number up to another.
 _Block = Callable[[int, int], Any]
@@ -47,14 +47,19 @@ def frames(run: Run) -> dict[str, pd.DataFrame]:
         "indices": (run.indices, model.INDICES),
         "stations": (run.stations, model.STATIONS),
         "reach": (run.reach, model.REACH),
-        "samples": (run.batch.samples, model.SAMPLES),
+        "samples": (run.batch.samples, [*model.SAMPLES, *_met(run.batch.samples, model.SAMPLES_LATER)]),
         "quality": (run.quality, model.QUALITY),
-        "cores": (run.cores, model.CORES),
+        "cores": (run.cores, [*model.CORES, *_met(run.cores, model.CORES_LATER)]),
         "ledger": (run.batch.ledger, model.LEDGER),
     }
     if run.change is not None:
         tables["change"] = (run.change, model.CHANGE)
     return {name: frame.loc[:, columns] for name, (frame, columns) in tables.items()}
+
+
+def _met(frame: pd.DataFrame, later: Sequence[str]) -> list[str]:
+    """Those of the later columns that this run has."""
+    return [name for name in later if name in frame.columns]
 
 
 def write_tables(run: Run, folder: Path, geojson: Mapping[str, object]) -> None:

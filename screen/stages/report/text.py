@@ -208,8 +208,23 @@ def _go_together(one: Coded, other: Coded) -> bool:
 
 
 def _pair(one: Coded, other: Coded) -> Coded:
-    codes, keys = pd.factorize(_key(one.codes, other.codes, len(other.texts)))
+    width = len(other.texts) + 1
+    codes, keys = _numbered(_key(one.codes, other.codes, width - 1), (len(one.texts) + 1) * width)
     left, right = [*one.texts, ""], [*other.texts, ""]
-    first, second = np.divmod(keys, len(other.texts) + 1)
+    first, second = np.divmod(keys, width)
     pairs = zip((first - 1).tolist(), (second - 1).tolist(), strict=True)
     return Coded(codes, [f"{left[a]},{right[b]}" for a, b in pairs])
+
+
+#: Whole numbers below this are numbered by counting, which is faster than hashing.
+_COUNTED = 1 << 20
+
+
+def _numbered(keys: _Array, size: int) -> tuple[_Array, _Array]:
+    """A code for each of ``keys`` (whole numbers from 0 to before ``size``), and the key of each code."""
+    if size > _COUNTED:
+        return pd.factorize(keys)
+    distinct = np.flatnonzero(np.bincount(keys, minlength=size))
+    place = np.zeros(size, dtype=np.int32)
+    place[distinct] = np.arange(len(distinct), dtype=np.int32)
+    return place[keys], distinct
