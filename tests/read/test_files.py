@@ -87,9 +87,15 @@ def test_other_files_of_a_folder_are_named_and_passed_over(tmp_path):
 
 def test_an_earlier_output_folder_is_passed_over(tmp_path):
     (tmp_path / "out" / "tables").mkdir(parents=True)
-    (tmp_path / "out" / "run.json").write_text("{}")
+    (tmp_path / "out" / "run.json").write_text('{"schema_version": 1}')
     (tmp_path / "out" / "tables" / "results.csv").write_text(TABLE)
     assert read_all(tmp_path) == ([], [("warning", "own-output", "out")])
+
+
+def test_a_folder_with_a_run_json_of_others_is_read(tmp_path):
+    (tmp_path / "run.json").write_text("{}")
+    (tmp_path / "lab.csv").write_text(TABLE)
+    assert read_all(tmp_path)[0] == ["lab.csv"]
 
 
 def test_equal_names_are_told_apart_by_their_folders(tmp_path):

@@ -115,17 +115,28 @@ def _candidates(paths: Sequence[Path], problems: list[Problem]) -> Iterator[tupl
 
         for folder, folders, names in os.walk(argument, onerror=unreadable):
             folders[:] = sorted(name for name in folders if not name.startswith("."))
-            if "run.json" in names:
+            if "run.json" in names and _is_own_output(Path(folder)):
                 folders.clear()
                 where = _below(Path(folder), argument)
                 problems.append(
-                    Problem("own-output", "passed over: a folder of results of an earlier run.", file=where)
+                    Problem(
+                        "own-output", "passed over: a folder of results of an earlier run of this tool.", file=where
+                    )
                 )
                 continue
             for name in sorted(names):
                 if not name.startswith((".", "~$")):
                     path = Path(folder, name)
                     yield path, _below(path, argument), False
+
+
+def _is_own_output(folder: Path) -> bool:
+    """Whether a folder was written by this tool: its ``run.json`` carries a schema version."""
+    try:
+        with (folder / "run.json").open("rb") as stream:
+            return b'"schema_version"' in stream.read(1 << 26)
+    except OSError:
+        return False
 
 
 def _below(path: Path, top: Path) -> str:
