@@ -21,6 +21,7 @@ __all__ = [
     "first_rows",
     "flagged",
     "joined",
+    "patterns",
     "recoded",
     "spread",
     "stacked",
@@ -96,6 +97,14 @@ def texts_of(column: pd.Series) -> Texts:
     """A text column as plain texts (object), empty text where missing."""
     codes, own = coded(column)
     return np.append(own, "")[codes]
+
+
+def patterns(flags: Flags) -> tuple[Codes, Flags]:
+    """Which of the distinct lines of ``flags`` (rows, columns) each row is, and these lines."""
+    packed = np.ascontiguousarray(np.packbits(flags, axis=1))
+    keys = packed.view(f"V{packed.shape[1]}").ravel()
+    _, first, code = np.unique(keys, return_index=True, return_inverse=True)
+    return np.asarray(code, dtype=np.int64).ravel(), flags[first]
 
 
 def flagged(flags: Flags, text: str) -> tuple[Codes, Sequence[str]]:

@@ -201,16 +201,16 @@ def _first_of_each(all_rows: Candidates, width: int) -> Candidates:
     """Of several rows for one sample, substance and total the first; a row with a number goes before one without."""
     whole = all_rows.sample * width + all_rows.place
     mere_reason = (all_rows.why >= 0) & (all_rows.total < 0)
-    order = np.lexsort((np.arange(len(whole)), mere_reason, whole))
-    rows, key = all_rows.take(order), whole[order]
+    order = by_code(whole * 2 + mere_reason)
+    key, total = whole[order], all_rows.total[order]
     if not len(key):
-        return rows
+        return all_rows
     first = np.append(True, key[1:] != key[:-1])
     first_at = np.maximum.accumulate(np.where(first, np.arange(len(key)), 0))
-    another = np.append(False, rows.total[1:] != rows.total[:-1])
+    another = np.append(False, total[1:] != total[:-1])
     # further kinds of measurement of one sum stand beside the first
-    further = ~first & another & (rows.total >= 0) & (rows.total[first_at] >= 0)
-    return rows.take(first | further)
+    further = ~first & another & (total >= 0) & (total[first_at] >= 0)
+    return all_rows.take(order[first | further])
 
 
 def _singles(source: Source, levels: Levels) -> list[Candidates]:

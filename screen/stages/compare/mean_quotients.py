@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from screen.columns import Codes, Flags, Floats
+from screen.columns import Codes, Flags, Floats, Texts, flagged, joined, patterns
 from screen.reference.locate import read_table
 from screen.reference.sets import load_set
 from screen.stages.compare.candidates import Source, candidates
@@ -78,18 +78,16 @@ def _one(source: Source, index: str, members: pd.DataFrame, on: Flags) -> IndexR
     samples = np.flatnonzero(enough.any(axis=1) & on)
     counted = np.where(enough, size, 0).sum(axis=1)
     metals_only = _only_metals(rows.sample, levels.group[rows.place], count)
-    shown = [name for own, name in enumerate(classes)]
-    notes, names = [], []
-    members_of = _members(rows.sample, rows.place, levels.substances, samples)
-    for sample in samples:
-        parts = [f"{counted[sample]} of {len(kind_of)} quotients"]
-        absent = [name for name, ok in zip(shown, enough[sample], strict=True) if not ok]
-        if absent and len(shown) > 1:
-            parts.append(f"without {', '.join(absent)}")
-        if metals_only[sample]:
-            parts.append("metals only: the classes do not apply as derived")
-        notes.append("; ".join(parts))
-        names.append(members_of[int(sample)])
+    taken, kinds = patterns(enough[samples])
+    absent = [", ".join(np.array(classes, dtype=object)[~row]) for row in kinds]
+    notes = joined(
+        [
+            (counted[samples], [f"{number} of {len(kind_of)} quotients" for number in range(len(kind_of) + 1)]),
+            (taken, [f"without {names}" if names else "" for names in absent]),
+            flagged(metals_only[samples], "metals only: the classes do not apply as derived"),
+        ],
+        len(samples),
+    )
     return IndexRows(
         samples,
         index,
@@ -99,8 +97,8 @@ def _one(source: Source, index: str, members: pd.DataFrame, on: Flags) -> IndexR
         highs[samples],
         "1",
         f"{chosen.id}, {chosen.upper}",
-        np.array(names, dtype=object),
-        np.array(notes, dtype=object),
+        _members(rows.sample, rows.place, levels.substances, samples),
+        np.asarray(notes, dtype=object),
         classify=~metals_only[samples],
     )
 
@@ -110,10 +108,9 @@ def _only_metals(sample: Codes, group: np.ndarray, count: int) -> Flags:
     return np.asarray(other == 0)
 
 
-def _members(sample: Codes, place: Codes, names: np.ndarray, wanted: Codes) -> dict[int, str]:
-    """The members that each sample has, joined; samples with the same members share one text."""
+def _members(sample: Codes, place: Codes, names: Texts, wanted: Codes) -> Texts:
+    """The members of each wanted sample, joined; samples with the same members share one text."""
     present = np.zeros((int(sample.max()) + 1, len(names)), dtype=bool)
     present[sample, place] = True
-    patterns, inverse = np.unique(present[wanted], axis=0, return_inverse=True)
-    texts = [";".join(names[row]) for row in patterns]
-    return {int(one): texts[int(code)] for one, code in zip(wanted, np.ravel(inverse), strict=True)}
+    pattern, distinct = patterns(present[wanted])
+    return np.array([";".join(names[row]) for row in distinct], dtype=object)[pattern]

@@ -116,8 +116,9 @@ def pah_toxic_units(source: Source, carbon: Floats) -> list[IndexRows]:
     def total(figures: Floats) -> Floats:
         return np.asarray(np.bincount(sample, weights=figures, minlength=count), dtype=np.float64)
 
-    covered = np.zeros((count, len(divisor)), dtype=bool)
-    np.logical_or.at(covered, sample, part.covers[peak])
+    present = np.zeros((count, len(part.scale)), dtype=bool)
+    present[sample, peak] = True
+    covered = (present.astype(np.float64) @ part.covers.astype(np.float64)) > 0
     measured = covered.sum(axis=1)
     values, lows, highs = total(np.where(np.isnan(value), low, value)), total(low), total(high)
     factor = _widening(table, covered)

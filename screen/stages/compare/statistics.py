@@ -210,8 +210,11 @@ def _mean(rows: Observed, figures: Floats, n: Codes) -> Floats:
 
 
 def _greatest(rows: Observed, figures: Floats) -> Floats:
+    """The greatest figure of each group; the rows are by group."""
+    starts = np.flatnonzero(np.append(True, rows.group[1:] != rows.group[:-1])[: len(rows.group)])
     greatest = np.full(rows.size, -np.inf)
-    np.maximum.at(greatest, rows.group, figures)
+    if len(starts):
+        greatest[rows.group[starts]] = np.maximum.reduceat(figures, starts)
     return greatest
 
 

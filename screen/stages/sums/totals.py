@@ -14,7 +14,20 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from screen.columns import Codes, Flags, Floats, Texts, by_code, coded, flagged, joined, recoded, spread, stacked
+from screen.columns import (
+    Codes,
+    Flags,
+    Floats,
+    Texts,
+    by_code,
+    coded,
+    flagged,
+    joined,
+    patterns,
+    recoded,
+    spread,
+    stacked,
+)
 from screen.kaplan_meier import kaplan_meier
 from screen.model import TOTALS
 from screen.stages.sums.lab_totals import beside_lab_totals
@@ -264,17 +277,13 @@ def _coverage(part: Belonging, names: Names, peak: Codes, starts: Codes, members
     group = np.repeat(np.arange(len(starts)), np.diff(np.append(starts, len(peak))))
     present = np.zeros((len(starts), len(columns)), dtype=bool)
     present[group, place[peak]] = True
-    packed = np.ascontiguousarray(np.packbits(present, axis=1))
-    keys = packed.view(f"V{packed.shape[1]}").ravel()
-    _, first, pattern = np.unique(keys, return_index=True, return_inverse=True)
-    pattern = np.asarray(pattern, dtype=np.int64).ravel()
-    patterns = present[first]
-    covered = (patterns.astype(np.float32) @ part.covers[columns].astype(np.float32)) > 0
+    pattern, distinct = patterns(present)
+    covered = (distinct.astype(np.float64) @ part.covers[columns].astype(np.float64)) > 0
     listed = members["substance"].astype(object).to_numpy()
     needed = members["needed"].to_numpy(dtype=bool)
     missing = [";".join(listed[~row]) for row in covered]
     once, notes = [], []
-    for row in patterns:
+    for row in distinct:
         own = columns[row]
         once.append(";".join(names.names[i] for i in own if names.with_others[i]))
         notes.append(_pattern_note(part, names, own))
