@@ -8,7 +8,7 @@ figures of findings.csv within 1e-9.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -24,10 +24,11 @@ from screen.reference.units import scaled
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["chains"]
+__all__ = ["chains", "results_summed"]
 
 _ROOT2 = math.sqrt(2.0)
 _CARBON = "Total organic carbon"
+_Summed = tuple[dict[str, Any], float]
 
 
 def chains(tables: Tables, findings: pd.DataFrame) -> list[dict[str, Any]]:
@@ -38,6 +39,12 @@ def chains(tables: Tables, findings: pd.DataFrame) -> list[dict[str, Any]]:
     """
     book = _Book(tables, findings)
     return [book.chain(row) for row in _records(findings)]
+
+
+def results_summed(tables: Tables, samples: pd.Series, totals: Sequence[str]) -> dict[tuple[str, str], list[_Summed]]:
+    """The results that make each of ``totals`` in each of ``samples``, in order: the row and the member's weight."""
+    book = _Book(tables, samples.to_frame("sample"))
+    return {(sample, total): list(book.summed(sample, total)) for sample in book.by_sample for total in totals}
 
 
 def _records(frame: pd.DataFrame) -> list[dict[str, Any]]:
@@ -165,7 +172,7 @@ class _Book:
         weights: list[float] = []
         names: list[str] = []
         rule = str(row["rule"])
-        for member, weight in self._summed(sample, total):
+        for member, weight in self.summed(sample, total):
             member_steps, member_cells = self._measurement(member, sample)
             steps += member_steps
             cells += member_cells
@@ -215,7 +222,8 @@ class _Book:
                 return self.totals[sample, total, rule]
         return None
 
-    def _summed(self, sample: str, total: str) -> Iterator[tuple[dict[str, Any], float]]:
+    def summed(self, sample: str, total: str) -> Iterator[_Summed]:
+        """The results of ``sample`` that ``total`` adds, each with the weight of its member."""
         members = sum_rules().members
         weights = members[members["total"] == total].set_index("substance")["weight"].astype(float).to_dict()
         for row in self.by_sample.get(sample, []):

@@ -11,3 +11,13 @@ from screen.model import Run
 @pytest.fixture(scope="session")
 def run() -> Run:
     return make_run()
+
+
+@pytest.fixture(scope="session")
+def demo_run() -> Run:
+    """The demo, through all stages."""
+    from screen.pipeline import run_stages
+    from screen.reference.locate import demo_root
+    from screen.settings import load_settings
+
+    return run_stages([demo_root() / "lab_sheets"], load_settings(demo_root() / "settings.toml", {}))

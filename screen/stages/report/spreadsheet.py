@@ -18,7 +18,7 @@ import numpy as np
 
 from screen.stages.report.text import number_texts
 
-__all__ = ["STYLES", "Book", "Figures", "Flags", "Sheet", "Words", "letters"]
+__all__ = ["STYLES", "Book", "Column", "Figures", "Flags", "Formulas", "Sheet", "Words", "letters"]
 
 _CHUNK = 20_000
 _DATE = (1980, 1, 1, 0, 0, 0)
@@ -74,11 +74,22 @@ class Flags:
 
 
 @dataclass(frozen=True, slots=True)
+class Formulas:
+    """A column of formulas without their ``=``, an empty text for an empty cell, each with the value that it has."""
+
+    texts: Sequence[str]
+    values: Sequence[float | str | bool]
+
+
+Column = Words | Figures | Flags | Formulas
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
     """A sheet: columns of one length, widths, rows and columns that stay in sight, lines of text in each row."""
 
     name: str
-    columns: Sequence[Words | Figures | Flags]
+    columns: Sequence[Column]
     widths: Sequence[float]
     held: tuple[int, int] = (0, 0)
     filtered: bool = False
@@ -174,7 +185,7 @@ class Book:
             '<pageSetup orientation="landscape" fitToHeight="0"/></worksheet>'
         )
 
-    def _bodies(self, column: Words | Figures | Flags) -> Any:
+    def _bodies(self, column: Column) -> Any:
         """What stands after the reference of each cell, by chunk; empty for an empty cell."""
         if isinstance(column, Words):
             styles = [column.styles] * len(column.texts) if isinstance(column.styles, str) else column.styles
@@ -188,6 +199,8 @@ class Book:
         if isinstance(column, Flags):
             flags = np.array([' t="b"><v>0</v></c>', ' t="b"><v>1</v></c>', ""], dtype=object)
             return lambda start, size: flags.take(column.values[start : start + size]).tolist()
+        if isinstance(column, Formulas):
+            return lambda start, size: _formula_bodies(column, start, size)
         return lambda start, size: _figure_bodies(column, start, size)
 
     def _string(self, text: str) -> int:
@@ -262,6 +275,21 @@ def _figure_bodies(column: Figures, start: int, size: int) -> list[str]:
         return [f' s="{at}"><v>{text}</v></c>' if text else "" for text in texts.tolist()]
     styles = [_STYLE_AT[name] for name in column.styles[start : start + size]]
     return [f' s="{at}"><v>{text}</v></c>' if text else "" for at, text in zip(styles, texts.tolist(), strict=True)]
+
+
+def _formula_bodies(column: Formulas, start: int, size: int) -> list[str]:
+    pairs = zip(column.texts[start : start + size], column.values[start : start + size], strict=True)
+    return [_formula_body(text, value) if text else "" for text, value in pairs]
+
+
+def _formula_body(text: str, value: float | str | bool) -> str:
+    if isinstance(value, bool):
+        kind, stored = ' t="b"', str(int(value))
+    elif isinstance(value, str):
+        kind, stored = ' t="str"', _fit(value)
+    else:
+        kind, stored = "", number_texts(np.array([value]))[0]
+    return f"{kind}><f>{_fit(text)}</f><v>{stored}</v></c>"
 
 
 def _fit(text: str) -> str:

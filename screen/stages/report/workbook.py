@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,8 +17,9 @@ import pandas as pd
 
 from screen.stages.report.cautions import cautions
 from screen.stages.report.facts import Facts
+from screen.stages.report.formulas import MOST_SUMS, finding_formulas, sum_formulas
 from screen.stages.report.numbers import listed
-from screen.stages.report.spreadsheet import Book, Figures, Flags, Sheet, Words
+from screen.stages.report.spreadsheet import Book, Column, Figures, Flags, Formulas, Sheet, Words
 from screen.stages.report.tables import frames
 from screen.stages.report.text import guarded
 
@@ -45,6 +46,8 @@ _HELD = {
     "cores": 1,
     "ledger": 4,
 }
+#: Tables with columns of formulas behind their own.
+_FORMULAS = {"findings": finding_formulas, "totals": sum_formulas}
 _ABOUT = {
     "results": "one row per measurement of a field sample",
     "totals": "one row per sample, total and rule",
@@ -72,21 +75,25 @@ def write_workbook(run: Run, path: Path) -> None:
     tables = frames(run)
     with Book(path, run.settings.title or "Sediment screening") as book:
         book.add(_cover(run, {name: len(frame) for name, frame in tables.items()}))
-        for name, frame in tables.items():
-            if len(frame) <= MOST_ROWS:
-                book.add(_sheet(name, frame))
+        kept = {name: frame for name, frame in tables.items() if len(frame) <= MOST_ROWS}
+        for name, frame in kept.items():
+            live = _FORMULAS[name](run) if name in _FORMULAS and "results" in kept else {}
+            book.add(_sheet(name, frame, live))
 
 
-def _sheet(name: str, frame: pd.DataFrame) -> Sheet:
-    columns = [_column(frame[one]) for one in frame.columns]
+def _sheet(name: str, frame: pd.DataFrame, live: Mapping[str, Formulas]) -> Sheet:
+    columns: list[Column] = [_column(frame[one]) for one in frame.columns]
     widths = [
         min(42.0, max(len(head) * 0.9 + 3, _longest(column) + 2, 9))
         for head, column in zip(frame.columns, columns, strict=True)
     ]
-    return Sheet(name, columns, widths, (1, _HELD[name]), filtered=True, heads=tuple(frame.columns))
+    heads = (*frame.columns, *live)
+    columns += live.values()
+    widths += [16.0] * len(live)
+    return Sheet(name, columns, widths, (1, _HELD[name]), filtered=True, heads=heads)
 
 
-def _longest(column: Words | Figures | Flags) -> int:
+def _longest(column: Column) -> int:
     return max(map(len, column.texts[:500]), default=0) if isinstance(column, Words) else 0
 
 
@@ -137,6 +144,16 @@ def _cover(run: Run, rows: dict[str, int]) -> Sheet:
     for name, count in rows.items():
         kept = f"; too long for a sheet: see tables/{name}.csv" if count > MOST_ROWS else ""
         lines.append((name, f"{_ABOUT[name]}: {count:,} rows{kept}", "name"))
+    lines.append(
+        (
+            "Formulas",
+            "The columns check_... of findings and totals hold live formulas: quotients, findings by the rule for ties "
+            "(equal means within 1e-9 of the level), and sums of the cells of the sheet results. What is not above a "
+            "level agrees with below and undetermined. Sums by Kaplan-Meier, sums without a detect and those of a run "
+            f"of more than {MOST_SUMS:,} sums have none.",
+            "name",
+        )
+    )
     lines.append(("Guideline sets", "", "section"))
     for one in run.sets:
         levels = listed([name for name in (one.lower, one.upper) if name])
