@@ -16,7 +16,6 @@ import pandas as pd
 
 from screen.model import WHY_NOT, Batch, Problem
 from screen.reference.names import NameBook, NamesFileError, name_book
-from screen.reference.units import factor, read_unit
 from screen.settings import Settings
 from screen.stages.read.answers import Answers
 from screen.stages.read.coded import constant, equals, join
@@ -27,7 +26,7 @@ from screen.stages.read.grid import Column
 from screen.stages.read.ids import near_ids
 from screen.stages.read.judge import Grouped, ask_for_basis, judge, why_not
 from screen.stages.read.ledger import build_ledger
-from screen.stages.read.measures import Measures, read_basis_and_unit
+from screen.stages.read.measures import Measures, limit_scales, read_basis_and_unit
 from screen.stages.read.opening import Opened, open_sheets
 from screen.stages.read.peaks import beside_group, name_groups
 from screen.stages.read.places import join_places, placed
@@ -144,11 +143,10 @@ def _decide(
     verdicts.give(answers.skipped(records, printed), "ignored", "skip: set aside by an answer")
     words = [one for own in opened.words for one in own]
     files = [source.shown for source in opened.sources]
-    scale = _limit_scale(records)
     nothing = np.zeros(len(records), dtype=bool)
     measures = read_basis_and_unit(records, substances, settings, answers, nothing)
     _shown_as_percent(records, measures, grouped)
-    readings = read_numbers(records, substances, words, settings, answers, files, scale)
+    readings = read_numbers(records, substances, words, settings, answers, files, limit_scales(records, measures))
     orders = {place: answers.for_file(shown, "dates") or settings.dates for place, shown in enumerate(files)}
     owners = read_owners(records, opened.grids, orders, verdicts.open)
     having = equals(readings.frame["outcome"], "result")
@@ -180,7 +178,7 @@ def _decide(
     grouped.tell(
         verdicts.open & other,
         "in-a-group",
-        "a congener stands alone beside its coeluting group; the group counts and the single is kept apart",
+        "a substance stands alone beside a peak that holds it; the peak counts and the single is kept apart",
         "Ask the laboratory which holds.",
     )
     grouped.tell(
@@ -250,22 +248,6 @@ def _printed(substances: Substances) -> Column:
     back = np.argsort(order)
     kinds = np.where(texts[order] == "", 0, 1).astype(np.uint8)
     return Column(back[codes].astype(np.int32), texts[order], kinds, np.full(len(texts), np.nan))
-
-
-def _limit_scale(records: Records) -> npt.NDArray[np.float64]:
-    """What a limit in a unit of its own is multiplied by to be in the unit of the value; NaN where it cannot be."""
-    limit, unit = records.get("limit_unit"), records.get("unit")
-    if not (limit.codes != 0).any():
-        return np.ones(len(records))
-    scale = np.ones((len(limit.texts), len(unit.texts)))
-    for first, text in enumerate(limit.texts):
-        for second, wanted in enumerate(unit.texts):
-            if not text or not wanted or text == wanted:
-                continue
-            one, other = read_unit(str(text)).unit, read_unit(str(wanted)).unit
-            found = factor(one, other) if one and other else None
-            scale[first, second] = np.nan if found is None else found
-    return scale[limit.codes, unit.codes]
 
 
 def _yes_no(column: Column) -> npt.NDArray[np.int8]:

@@ -65,21 +65,26 @@ def name_groups(
 def beside_group(
     substances: Substances, sample: Column, numbers: npt.NDArray[np.float64], open_: Bools
 ) -> tuple[Bools, Bools]:
-    """Congeners that stand alone in a sample that also has their group: those with the same number, and the others."""
+    """Substances that stand alone in a sample that also has their peak: those with the same number, and the others.
+
+    A congener beside its coeluting group, or benzo(b)fluoranthene beside a peak of b and j: the peak holds it already.
+    """
     same = np.zeros(len(numbers), dtype=bool)
     other = np.zeros(len(numbers), dtype=bool)
     facts = substances.facts
     members = [tuple(one) for one in facts["members"]] if len(facts) else []
-    congeners = (facts["group"] == "pcb-congener").to_numpy() if len(facts) else np.zeros(0, dtype=bool)
+    groups = facts["group"].to_numpy(dtype=object) if len(facts) else np.zeros(0, dtype=object)
+    whole = np.isin(facts["kind"], ("single", "peak")) if len(facts) else np.zeros(0, dtype=bool)
     places = {name: place for place, name in enumerate(substances.names)}
-    for peak in np.flatnonzero(congeners & np.array([len(one) > 1 for one in members], dtype=bool)):
+    for peak in np.flatnonzero(whole & np.array([len(one) > 1 for one in members], dtype=bool)):
         rows = np.flatnonzero(open_ & (substances.codes == peak))
         if not len(rows):
             continue
         inside = [
             place
             for place, name in enumerate(substances.names)
-            if congeners[place]
+            if whole[place]
+            and groups[place] == groups[peak]
             and place != peak
             and set(members[place]) < set(members[peak])
             and places.get(name) == place
