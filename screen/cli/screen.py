@@ -53,6 +53,8 @@ __all__ = ["run_and_write", "screen"]
 @click.option(
     "--fail-on", type=click.Choice(["undetermined", "between", "above"]), help="Exit 3 when a finding is at least that."
 )
+@click.option("--pdf", is_flag=True, help="Also report.pdf, printed by a Chromium that is installed.")
+@click.option("--memo", is_flag=True, help='Also memo.md and memo.docx; needs "siltmark[memo]".')
 @click.option("--tables-only", is_flag=True, help="Only tables/ and run.json; for large batches.")
 @click.option("--overwrite", is_flag=True, help="Replace an earlier output folder of this tool.")
 def screen(sheets: tuple[Path, ...], out: Path, settings_file: Path | None, **given: Any) -> None:
@@ -76,9 +78,11 @@ def run_and_write(sheets: Sequence[Path], out: Path, settings: Settings) -> int:
     from screen.pipeline import InternalError, NothingReadError, run_stages, write_run
     from screen.reference.sets import SetError
     from screen.settings import SettingsError
+    from screen.stages.report.extras import check_extras
 
     progress = Progress()
     try:
+        check_extras(settings)
         check_output(out, overwrite=settings.overwrite)
         run = run_stages(sheets, settings, progress)
         with whole_folder(out, overwrite=settings.overwrite) as folder:
