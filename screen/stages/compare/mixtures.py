@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from screen.columns import Codes, Flags, Floats, first_rows, texts_of
+from screen.columns import Codes, Flags, Floats, first_rows, patterns, texts_of
 from screen.reference.locate import read_table
 from screen.stages.compare.candidates import Source
 from screen.stages.compare.index_rows import IndexRows
@@ -125,14 +125,12 @@ def pah_toxic_units(source: Source, carbon: Floats) -> list[IndexRows]:
     highs = highs * factor
     on = np.flatnonzero((measured > 0) & good)
     settled = (measured[on] == len(divisor)) | (values[on] > 1)
-    notes = np.array(
-        [
-            f"{measured[i]} of {len(divisor)} PAHs measured"
-            + ("" if measured[i] == len(divisor) else _words(factor[i]))
-            for i in on
-        ],
-        dtype=object,
-    )
+    alike, _ = patterns(covered[on])
+    notes = [
+        f"{measured[i]} of {len(divisor)} PAHs measured" + ("" if measured[i] == len(divisor) else _words(factor[i]))
+        for i in on[first_rows(alike)]
+    ]
+    counts = np.array([f"{number} of {len(divisor)}" for number in range(len(divisor) + 1)], dtype=object)
     return [
         IndexRows(
             on,
@@ -143,8 +141,8 @@ def pah_toxic_units(source: Source, carbon: Floats) -> list[IndexRows]:
             highs[on],
             "toxic units",
             "U.S. EPA 2003, EPA-600-R-02-013",
-            np.array([f"{measured[i]} of {len(divisor)}" for i in on], dtype=object),
-            notes,
+            counts[measured[on]],
+            np.array(notes, dtype=object)[alike],
             classify=settled | (highs[on] <= 1),
             evidence="from_memory",
         )

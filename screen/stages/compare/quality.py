@@ -338,7 +338,7 @@ def _slips(results: pd.DataFrame, codes: np.ndarray, names: np.ndarray) -> pd.Da
     unit_codes, units = coded(results["reported_unit"])
     if len(units) < 2:
         return pd.DataFrame()
-    keys = np.unique(codes * (len(units) + 1) + unit_codes + 1)
+    keys = np.sort(pd.unique(codes * (len(units) + 1) + unit_codes + 1))
     substances = keys // (len(units) + 1)
     several = set(substances[np.append(False, substances[1:] == substances[:-1])])
     rows = np.isin(codes, list(several)) & results["value"].notna().to_numpy()

@@ -165,8 +165,9 @@ def _symmetric(values: Floats) -> Flags:
     if n < RESULTS_FOR_LIMIT:
         return same
     away = values - values.mean(axis=1, keepdims=True)
+    squares = away * away
     with np.errstate(all="ignore"):
-        skewness = (away**3).mean(axis=1) / (away**2).mean(axis=1) ** 1.5
+        skewness = (squares * away).mean(axis=1) / squares.mean(axis=1) ** 1.5
     scaled = skewness * math.sqrt((n + 1) * (n + 3) / (6 * (n - 2)))
     kurtosis = 3 * (n * n + 27 * n - 70) * (n + 1) * (n + 3) / ((n - 2) * (n + 5) * (n + 7) * (n + 9))
     square = math.sqrt(2 * (kurtosis - 1)) - 1
