@@ -18,7 +18,10 @@ if TYPE_CHECKING:
 __all__ = [
     "BECAME",
     "CHANGE",
+    "COMPARISONS",
     "CORES",
+    "CORES_LATER",
+    "CUTS",
     "FINDINGS",
     "FINDING_ORDER",
     "GROUPS",
@@ -31,6 +34,7 @@ __all__ = [
     "RESULTS_INNER",
     "RESULTS_LATER",
     "SAMPLES",
+    "SAMPLES_LATER",
     "STATIONS",
     "TOTALS",
     "WHY_NOT",
@@ -241,6 +245,9 @@ SAMPLES = [
     "inclusions",
     "note",
 ]
+#: What samples.csv shows after the contract's columns: depths stretched by penetration over recovered length, and
+#: elevations of the interval where its core has a bed level and a datum.
+SAMPLES_LATER = ["depth_top_linear_cm", "depth_bottom_linear_cm", "elevation_top_m", "elevation_bottom_m", "datum"]
 QUALITY = ["check", "sample", "substance", "value", "criterion", "outcome", "note", "file", "sheet", "row"]
 CHANGE = ["station", "layer", "substance", "earlier", "now", "ratio", "unit", "note"]
 CORES = [
@@ -261,6 +268,59 @@ CORES = [
     "left_value",
     "unit",
     "depth_rule",
+    "note",
+]
+#: What cores.csv shows after the contract's columns: the rule of a sum, how the core was recovered, and the same levels
+#: as elevations above the datum.
+CORES_LATER = [
+    "rule",
+    "recovery_pct",
+    "linear_factor",
+    "bed_level_m",
+    "datum",
+    "peak_top_m",
+    "peak_bottom_m",
+    "cut_m",
+]
+#: One row per core, part (the prism that is cut, the layer left bare), set and guideline substance.
+CUTS = [
+    "core",
+    "station",
+    "part",
+    "top_cm",
+    "bottom_cm",
+    "covered_pct",
+    "substance",
+    "total",
+    "set",
+    "basis",
+    "value",
+    "low",
+    "high",
+    "unit",
+    "lower_name",
+    "lower_level",
+    "upper_name",
+    "upper_level",
+    "finding",
+    "settled",
+    "evidence",
+    "note",
+]
+#: One row per layer, substance or total, groups compared and test.
+COMPARISONS = [
+    "layer",
+    "substance",
+    "groups",
+    "n",
+    "detects",
+    "medians",
+    "test",
+    "statistic",
+    "p",
+    "sided",
+    "outcome",
+    "unit",
     "note",
 ]
 LEDGER = ["file", "sheet", "row", "column", "cells", "text", "became", "reason", "result_id"]
@@ -346,7 +406,7 @@ class Run:
 
     - ``batch``: the normalised batch (its ``results`` and ``ledger`` are tables of the output, as is ``samples``).
     - ``sets``: the guideline sets in use, the first leads the report; ``assigned``: sample, set (which are compared).
-    - ``change`` is None without an earlier run.
+    - ``change`` is None without an earlier run. ``cuts``: CUTS, empty without a cut; ``comparisons``: COMPARISONS.
     - ``record``: what goes into run.json.
     """
 
@@ -364,3 +424,5 @@ class Run:
     change: pd.DataFrame | None
     problems: tuple[Problem, ...]
     record: dict[str, object]
+    cuts: pd.DataFrame | None = None
+    comparisons: pd.DataFrame | None = None

@@ -84,7 +84,8 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
     from screen.reference.rules import sum_rules
     from screen.stages.compare.assign import assign_sets
     from screen.stages.compare.change import compare_runs
-    from screen.stages.compare.cores import summarise_cores
+    from screen.stages.compare.cores import elevations, summarise_cores
+    from screen.stages.compare.cuts import compare_cuts
     from screen.stages.compare.findings import compare
     from screen.stages.compare.indices import indices
     from screen.stages.compare.observations import observe
@@ -103,6 +104,7 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
     say("bringing results to dry weight and standard units")
     batch = normalise(batch, settings)
     batch = dataclasses.replace(batch, samples=by_sample(batch.samples, batch.samples, ()))
+    batch = dataclasses.replace(batch, samples=batch.samples.assign(**elevations(batch, settings)))
     sets, assigned, notices = assign_sets(batch.samples, settings)
     say("making sums and comparing")
     totals = total(batch.results, sum_rules(), nondetects=rules_in_use(sets, settings), lab_totals=batch.lab_totals)
@@ -120,6 +122,7 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
     stations = summarise_stations(batch, totals, settings, observed=observed)
     reach = summarise_reach(batch, totals, settings, observed=observed)
     cores = summarise_cores(batch, totals, settings, observed=observed)
+    cuts = compare_cuts(batch, totals, cores, findings, sets, assigned, settings)
     checks = quality(batch, totals, findings, sets, settings)
     index_table = indices(batch, totals, sets, settings)
     change = compare_runs(settings.earlier, stations, batch.results) if settings.earlier is not None else None
@@ -139,6 +142,7 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
         change=change,
         problems=problems,
         record={},
+        cuts=cuts,
     )
     record = _record(finished, started, time.perf_counter() - began)
     return dataclasses.replace(finished, record=record)

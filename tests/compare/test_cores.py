@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from made import batch_of
 
-from screen.model import CORES
+from screen.model import CORES, CORES_LATER
 from screen.settings import Settings, SettingsError
 from screen.stages.compare.cores import summarise_cores
 from screen.stages.normalise import normalise
@@ -40,7 +40,7 @@ LAYERS = [(0, 10, "5"), (10, 20, "40"), (20, 40, "<4")]
 
 
 def test_the_columns_are_those_of_the_contract() -> None:
-    assert table(LAYERS).columns.tolist() == CORES
+    assert table(LAYERS).columns.tolist() == [*CORES, *CORES_LATER]
 
 
 def test_surface_peak_and_their_ratio() -> None:

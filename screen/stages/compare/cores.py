@@ -13,13 +13,13 @@ import numpy as np
 import pandas as pd
 
 from screen.columns import Codes, Flags, Floats, Texts, flagged, joined, spread, texts_of
-from screen.model import CORES, Batch
+from screen.model import CORES, CORES_LATER, SAMPLES_LATER, Batch
 from screen.settings import Settings, SettingsError
 from screen.stages.compare.observations import Observations, observe
 from screen.stages.compare.stations import station_order
 from screen.stages.read.lengths import MENDS, REFUSED, read_length
 
-__all__ = ["summarise_cores"]
+__all__ = ["core_intervals", "elevations", "summarise_cores"]
 
 _TOUCHING_CM = 1e-6
 
@@ -27,7 +27,7 @@ _TOUCHING_CM = 1e-6
 def summarise_cores(
     batch: Batch, totals: pd.DataFrame, settings: Settings, *, observed: Observations | None = None
 ) -> pd.DataFrame:
-    """Columns CORES, by river_km, station, core, group and substance; depths in cm below the bed.
+    """Columns CORES + CORES_LATER, by river_km, station, core, group and substance; depths in cm below the bed.
 
     With ``compaction = "linear"`` depths are stretched by penetration over recovered length where both are known.
     ``cut_mean`` takes non-detects at half their limit, its bounds at 0 and at the limit. Raises SettingsError for a cut
@@ -38,7 +38,7 @@ def summarise_cores(
     rows = observed or observe(batch, totals)
     rows = rows.take(cores.of_sample[rows.sample] >= 0)
     if not len(rows.sample):
-        return pd.DataFrame(columns=CORES)
+        return pd.DataFrame(columns=[*CORES, *CORES_LATER])
     layers = _Layers.of(rows, cores)
     table = _profile(layers).assign(**_cut_columns(layers, cut))
     core, measure = layers.keys // len(rows.measures), layers.keys % len(rows.measures)
@@ -46,6 +46,7 @@ def summarise_cores(
     table["station"] = spread(core, cores.stations)
     for name in ("substance", "unit"):
         table[name] = spread(measure, rows.measures[name].to_numpy(dtype=object))
+    table["rule"] = spread(measure, rows.measures["rule"].to_numpy(dtype=object))
     table["depth_rule"] = spread(core, np.where(cores.stretched, "linear", "none").astype(object))
     notes = [
         *_depth_notes(layers),
@@ -54,7 +55,77 @@ def summarise_cores(
         *_cut_notes(layers, table, cut),
     ]
     table["note"] = joined(notes, len(table))
-    return table[CORES]
+    return pd.concat([table, _levels(table, core, cores, batch)], axis=1)[[*CORES, *CORES_LATER]]
+
+
+def _levels(table: pd.DataFrame, core: Codes, cores: _Cores, batch: Batch) -> pd.DataFrame:
+    """What the field record says of each core, and depths as elevations where it gives a bed level and a datum."""
+    known = _of_cores(batch, cores.names)
+    bed = known["bed_level_m"].to_numpy(dtype=float)[core]
+
+    def elevation(name: str) -> Floats:
+        return np.asarray(bed - table[name].to_numpy(dtype=float) / 100, dtype=np.float64)
+
+    return pd.DataFrame(
+        {
+            "recovery_pct": known["recovery_pct"].to_numpy(dtype=float)[core],
+            "linear_factor": known["linear_factor"].to_numpy(dtype=float)[core],
+            "bed_level_m": bed,
+            "datum": spread(core, known["datum"].to_numpy(dtype=object)),
+            "peak_top_m": elevation("peak_top_cm"),
+            "peak_bottom_m": elevation("peak_bottom_cm"),
+            "cut_m": elevation("cut_cm"),
+        },
+        index=table.index,
+    )
+
+
+def _of_cores(batch: Batch, names: Texts) -> pd.DataFrame:
+    """recovery_pct, linear_factor (penetration over recovered length), bed_level_m and datum of cores, by name.
+
+    A bed level without a datum is left out, since no elevation can be made of it.
+    """
+    columns = ("recovery_pct", "penetration_cm", "recovered_cm", "bed_level_cm", "datum")
+    known = batch.cores.reindex(columns=["core", *columns])
+    known = known.assign(core=texts_of(known["core"])).drop_duplicates("core").set_index("core").reindex(names)
+    datum = texts_of(known["datum"])
+    bed = known["bed_level_cm"].to_numpy(dtype=float) / 100
+    factor = known["penetration_cm"].to_numpy(dtype=float) / known["recovered_cm"].to_numpy(dtype=float)
+    return pd.DataFrame(
+        {
+            "recovery_pct": known["recovery_pct"].to_numpy(dtype=float),
+            "linear_factor": np.where(np.isfinite(factor), factor, np.nan),
+            "bed_level_m": np.where(datum == "", np.nan, bed),
+            "datum": datum,
+        }
+    )
+
+
+def core_intervals(batch: Batch, settings: Settings) -> pd.DataFrame:
+    """The core of each sample (empty for none) and its depths by the rule in use: core, top_cm, bottom_cm."""
+    cores = _cores(batch, settings)
+    names = np.append(cores.names, "")
+    return pd.DataFrame({"core": names[cores.of_sample], "top_cm": cores.top, "bottom_cm": cores.bottom})
+
+
+def elevations(batch: Batch, settings: Settings) -> pd.DataFrame:
+    """Columns SAMPLES_LATER, one row per sample: depths stretched in full, and elevations by the depths in use.
+
+    A sample of a core without a bed level or a datum has no elevation; ``datum`` is empty then.
+    """
+    named = texts_of(batch.samples["core"])
+    known = _of_cores(batch, named)
+    used = core_intervals(batch, settings)
+    factor, bed = known["linear_factor"].to_numpy(dtype=float), known["bed_level_m"].to_numpy(dtype=float)
+    made: dict[str, object] = {
+        f"depth_{end}_linear_cm": batch.samples[f"depth_{end}_cm"].to_numpy(dtype=float) * factor
+        for end in ("top", "bottom")
+    }
+    made |= {f"elevation_{end}_m": bed - used[f"{end}_cm"].to_numpy(dtype=float) / 100 for end in ("top", "bottom")}
+    made["datum"] = pd.Categorical(
+        [one if not np.isnan(at) else None for one, at in zip(known["datum"], bed, strict=True)]
+    )
+    return pd.DataFrame(made, columns=SAMPLES_LATER)
 
 
 def _cut(text: str | None) -> float:

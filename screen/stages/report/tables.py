@@ -54,6 +54,10 @@ def frames(run: Run) -> dict[str, pd.DataFrame]:
     }
     if run.change is not None:
         tables["change"] = (run.change, model.CHANGE)
+    if run.cuts is not None and len(run.cuts):
+        tables["cuts"] = (run.cuts, model.CUTS)
+    if run.comparisons is not None and len(run.comparisons):
+        tables["comparisons"] = (run.comparisons, model.COMPARISONS)
     return {name: frame.loc[:, columns] for name, (frame, columns) in tables.items()}
 
 
