@@ -32,6 +32,7 @@ __all__ = [
 ]
 
 Ints = npt.NDArray[np.int32]
+_LARGEST = int(np.iinfo(np.int64).max)
 
 
 def empty(length: int) -> Column:
@@ -104,18 +105,23 @@ def stack(columns: Sequence[Column]) -> Column:
 def join(columns: Sequence[Column]) -> Column:
     """The columns one under another, equal texts under one code."""
     stacked = stack(columns)
-    if len(columns) == 1:
-        return stacked
-    codes, texts = pd.factorize(stacked.texts)
+    return stacked if len(columns) == 1 else _without_repeats(stacked)
+
+
+def _without_repeats(column: Column) -> Column:
+    """The column with equal texts under one code."""
+    codes, texts = pd.factorize(column.texts)
+    if len(texts) == len(column.texts):
+        return column
     first = np.zeros(len(texts), dtype=np.int64)
-    first[codes[::-1]] = np.arange(len(stacked.texts))[::-1]
-    return Column(
-        codes.astype(np.int32)[stacked.codes], stacked.texts[first], stacked.kinds[first], stacked.numbers[first]
-    )
+    first[codes[::-1]] = np.arange(len(column.texts))[::-1]
+    return Column(codes.astype(np.int32)[column.codes], column.texts[first], column.kinds[first], column.numbers[first])
 
 
 def first_of(strong: Column, weak: Column) -> Column:
     """``strong``, with ``weak`` in the rows where it is empty; equal texts under one code."""
+    if not weak.codes.any():
+        return _without_repeats(strong)
     return _either(join([strong, weak]), len(strong.codes))
 
 
@@ -139,14 +145,17 @@ def spread(column: Column, read: Callable[[str], str]) -> Column:
 def pair_codes(*columns: Column | npt.NDArray[np.integer]) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
     """One code per row for the combination of the columns' codes, and for each code the first row that has it."""
     total: npt.NDArray[np.int64] | None = None
+    bound = 1
     for one in columns:
-        codes = one.codes if isinstance(one, Column) else one
-        codes = np.asarray(codes, dtype=np.int64)
-        size = (int(codes.max()) if len(codes) else 0) + 1
-        low = int(codes.min()) if len(codes) else 0
+        codes = np.asarray(one.codes if isinstance(one, Column) else one, dtype=np.int64)
+        low, size = int(codes.min(initial=0)), int(codes.max(initial=0)) + 1
         if low < 0:
             codes, size = codes - low, size - low
-        total = codes if total is None else pd.factorize(total)[0].astype(np.int64) * size + codes
+        if total is not None and bound * size > _LARGEST:
+            total = pd.factorize(total)[0].astype(np.int64)
+            bound = len(total)
+        total = codes if total is None else total * size + codes
+        bound *= size
     if total is None or not len(total):
         return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
     codes = pd.factorize(total)[0].astype(np.int64)

@@ -119,14 +119,15 @@ def combine(
     - ``why_not`` categorical: ``rejected-by-lab``, ``tentative``; missing otherwise.
     - ``diluted``, ``over_range`` bool, for the choice among several results.
     """
+    nowhere = np.zeros(len(value_codes), dtype=bool)
 
     def said(column: str, *wanted: str) -> Flags:
         cells: Flags = values[column].isin(wanted).to_numpy(bool)
-        return cells[value_codes]
+        return cells[value_codes] if cells.any() else nowhere
 
     def marked(effect: str) -> Flags:
         table: Flags = marks.table[effect].to_numpy(bool)
-        return table[marks.codes]
+        return table[marks.codes] if table.any() else nowhere
 
     def grouped(*names: str) -> Flags:
         members = np.append(np.asarray(group.categories.isin(names)), False)
@@ -145,6 +146,7 @@ def combine(
     pointer = np.asarray(marks.table["coelutes_with"] != "")[marks.codes]
     needs_number = above | over_range | maximum | marked("estimated") | marked("rejected") | marked("tentative")
 
+    mdl, rl = _known(mdl), _known(rl)
     limit, limit_code, other = _row_limit(values, value_codes, marks, mdl, rl, limits)
     negative = has & (number < 0)
     zero = has & (number == 0)
@@ -180,15 +182,15 @@ def combine(
     limit_code = np.where(stated, 0, np.where(absent & np.isfinite(limit), limit_code, -1))
     counted = exact | lower | maximum
     low = np.where(exact | lower, number + 0.0, np.where(maximum | (absent & np.isfinite(limit)), 0.0, np.nan))
-    low = np.where(trace_only, np.where(np.isfinite(_known(mdl)), np.fmin(_known(mdl), _known(rl)), 0.0), low)
-    high = np.where(exact | maximum, number + 0.0, np.where(absent, limit, np.where(trace_only, _known(rl), np.nan)))
+    low = np.where(trace_only, np.where(np.isfinite(mdl), np.fmin(mdl, rl), 0.0), low)
+    high = np.where(exact | maximum, number + 0.0, np.where(absent, limit, np.where(trace_only, rl, np.nan)))
 
     notice = _Labels(len(number))
     notice.take(values["notice"], value_codes)
     notice.put("trace", trace_only)
     notice.put("estimated-maximum", maximum)
     notice.put("over-range", lower & over_range)
-    notice.put("limit-below-detection", stated & (number < _known(mdl)))
+    notice.put("limit-below-detection", stated & (number < mdl))
     notice.put("limit-other-than-named", absent & ~stated & other)
     notice.put("zero-nondetect", absent & zero & ~zero_absent)
     notice.put("zero-as-nondetect", absent & zero_absent)
@@ -230,18 +232,19 @@ def _row_limit(
     """For nondetects without a number: limit, its kind (1 reporting, 2 detection), and whether another was named."""
 
     def named(which: str) -> Flags:
-        in_cell = (values["limit_named"] == which).to_numpy(bool)[value_codes]
-        unnamed = (values["limit_named"] == "").to_numpy(bool)[value_codes]
-        by_mark: Flags = (marks.table["limit_named"] == which).to_numpy(bool)[marks.codes]
-        return in_cell | (unnamed & by_mark)
+        by_mark = (marks.table["limit_named"] == which).to_numpy(bool)[marks.codes]
+        if not in_cell.any():
+            return by_mark
+        return np.where(in_cell[value_codes], (values["limit_named"] == which).to_numpy(bool)[value_codes], by_mark)
 
-    reporting, detection = _known(rl), _known(mdl)
-    detection_first = named("detection") | (~named("reporting") & (limits == "detection"))
-    first = np.where(detection_first, detection, reporting)
-    second = np.where(detection_first, reporting, detection)
+    in_cell = (values["limit_named"] != "").to_numpy(bool)
+    by_reporting, by_detection = named("reporting"), named("detection")
+    detection_first = by_detection | (~by_reporting & (limits == "detection"))
+    first = np.where(detection_first, mdl, rl)
+    second = np.where(detection_first, rl, mdl)
     by_second = np.isnan(first) & np.isfinite(second)
     kind = np.where(detection_first ^ by_second, 2, 1).astype(np.int8)
-    return np.where(by_second, second, first), kind, by_second & (named("detection") | named("reporting"))
+    return np.where(by_second, second, first), kind, by_second & (by_detection | by_reporting)
 
 
 class _Labels:

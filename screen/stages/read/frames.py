@@ -161,7 +161,7 @@ def _results(records: Records, grids: Sequence[Grid], decided: Decided, rows: In
         "extracted": _text(owners.extracted, rows),
         "analysed": _text(owners.analysed, rows),
     }
-    return pd.DataFrame(columns, columns=[*RESULTS, *RESULTS_INNER])
+    return pd.DataFrame(columns, columns=[*RESULTS, *RESULTS_INNER], copy=False)
 
 
 def _places(grids: Sequence[Grid], codes: npt.NDArray[np.int32]) -> tuple[pd.Categorical, pd.Categorical]:

@@ -79,7 +79,7 @@ class Grid:
         """Which cells are not empty: bool, shape (rows, columns)."""
         if not self.columns:
             return np.zeros((self.rows, 0), dtype=bool)
-        return np.column_stack([one.codes != 0 for one in self.columns])
+        return np.array([one.codes != 0 for one in self.columns]).T
 
     @property
     def cells(self) -> int:

@@ -23,6 +23,8 @@ from screen.stages.read.verdicts import Verdicts
 __all__ = ["build_ledger", "letters", "outside_rows"]
 
 _CONTEXT_COLUMNS = ("other-column", "text-column", "note")
+#: What a row outside the tables, or what is left of one inside, may be.
+_KINDS = ("note", "no-table", "title", "row-label", "header", "band")
 _WORDS = {
     "header": "header: names of fields, samples, substances or units",
     "title": "title: text above a table",
@@ -161,19 +163,18 @@ def _others(place: int, grid: Grid, tables: Sequence[Table], records: Records) -
     if not filled.size:
         return _frame([], [], [], [], [], [], [])
     entries: list[tuple[int, int, int, str]] = []
-    kind = np.full(grid.rows, "note" if tables else "no-table", dtype=object)
+    kind = np.full(grid.rows, _KINDS.index("note" if tables else "no-table"), dtype=np.int8)
     if tables:
-        kind[: tables[0].top] = "title"
+        kind[: tables[0].top] = _KINDS.index("title")
     own = records.grid == place
     for table in tables:
         if table.layout == "long":
-            for column in range(table.left, table.right + 1):
-                filled[table.body, column] = False
+            filled[:, table.left : table.right + 1] &= outside_rows(grid, [table])[:, np.newaxis]
         else:
             _claim_wide(grid, table, filled, entries)
-            kind[table.body] = "row-label"
-        kind[list(table.headers)] = "header"
-        kind[[row for row in np.unique(table.bands) if row >= 0]] = "band"
+            kind[table.body] = _KINDS.index("row-label")
+        kind[list(table.headers)] = _KINDS.index("header")
+        kind[[row for row in pd.unique(table.bands) if row >= 0]] = _KINDS.index("band")
         for row, why in table.dropped_rows.items():
             cells = int(filled[row].sum())
             if cells:
@@ -192,7 +193,7 @@ def _others(place: int, grid: Grid, tables: Sequence[Table], records: Records) -
         count[rows],
         texts,
         np.full(len(rows), "context", dtype=object),
-        [_WORDS[str(one)] for one in kind[rows]],
+        [_WORDS[_KINDS[one]] for one in kind[rows]],
     )
     if not entries:
         return left
