@@ -9,8 +9,15 @@ import pandas as pd
 import pytest
 from made import batch_of, one_finding, set_of
 
+from screen.columns import texts_of
+from screen.reference.locate import read_table
+from screen.reference.rules import sum_rules
+from screen.reference.units import molar_factor
 from screen.settings import Settings
+from screen.stages.compare.candidates import source_of
+from screen.stages.compare.index_rows import as_frame
 from screen.stages.compare.indices import indices
+from screen.stages.compare.mixtures import tissue_potential
 from screen.stages.normalise import normalise
 from screen.stages.sums import total
 
@@ -118,3 +125,93 @@ def test_geoaccumulation() -> None:
     row = made([("S", "Cadmium", "2.4")]).loc["igeo"]
     assert row["value"] == pytest.approx(2.415, abs=0.0005)
     assert row["class"].startswith("class 3")
+
+
+def test_the_factor_is_for_the_list_and_not_for_what_else_was_measured() -> None:
+    """By hand: 13 PAHs of 0.1 toxic units each at 1 % carbon, and perylene: 13 x 0.1 x 11.5 = 14.95."""
+    table = read_table("coefficients/esb_pah34.csv").set_index("substance")
+    listed = [str(name) for name in table.index[table["in_13"] == "1"]]
+    at = {name: 0.1 * float(table.loc[name, "coc_fcv_ug_g_oc"]) * 10 for name in [*listed, "Perylene"]}
+    rows = [("S", name, f"{figure:.6f}") for name, figure in at.items()]
+    row = made([*rows, ("S", "Total organic carbon", "1")]).loc["esb-pah-tu"]
+    assert row["value"] == pytest.approx(1.4)
+    assert row["high"] == pytest.approx(14.95)
+    assert "2.75 (median) and 11.5 (95 %" in row["note"]
+
+
+def test_a_concentration_above_solubility_counts_as_solubility() -> None:
+    """Chrysene dissolves up to 826 ug/g of carbon (from memory), below its divisor of 844: never one whole unit."""
+    row = made([("S", "Chrysene", "1e9"), ("S", "Total organic carbon", "1")]).loc["esb-pah-tu"]
+    assert row["value"] == pytest.approx(826 / 844)
+
+
+def test_no_toxic_units_where_carbon_is_very_low() -> None:
+    assert "esb-pah-tu" not in made([("S", "Pyrene", "1000"), ("S", "Total organic carbon", "0.19")]).index
+
+
+def test_extracted_metals_in_mass_become_moles() -> None:
+    """Constructed, mg/kg by the extract: Cd 1.12414, Cu 63.546, Ni 5.8693, Pb 20.72, Zn 130.76: 3.21 umol/g."""
+    metals = {"Cadmium": "1.12414", "Copper": "63.546", "Nickel": "5.8693", "Lead": "20.72", "Zinc": "130.76"}
+    rows = [(f"SEM {metal}", text) for metal, text in metals.items()]
+    for (name, text), expected in zip(rows, (0.01, 1.0, 0.1, 0.1, 2.0), strict=True):
+        assert float(text) * (molar_factor(name) or 0) == pytest.approx(expected, rel=2e-4)
+
+
+# Journal of Ecosystem and Ecography 3:133, Table 5, three-year means, umol/g: AVS; Ni, Cu, Zn, Cd, Pb; printed SEM.
+AVS_TABLE = {
+    "ARC 1a": (3.916, (0.078, 0.122, 1.690, 0.004, 0.096), 1.989),
+    "ARC 1": (3.311, (0.062, 0.174, 1.475, 0.004, 0.079), 1.734),
+    "GAB 1": (2.101, (0.214, 0.325, 2.404, 0.007, 0.045), 2.884),
+    "GAB 4": (1.133, (0.060, 0.103, 0.427, 0.002, 0.106), 0.663),
+    "NAT 1": (0.986, (0.078, 0.092, 0.723, 0.002, 0.017), 0.880),
+}
+
+
+@pytest.mark.parametrize("station", AVS_TABLE)
+def test_extracted_metals_of_a_printed_table(station: str) -> None:
+    """The parts are added; the printed sum agrees with them to rounding at the first station only."""
+    avs, parts, printed = AVS_TABLE[station]
+    names = ("Nickel", "Copper", "Zinc", "Cadmium", "Lead")
+    rows = [("S", f"SEM {name}", str(one)) for name, one in zip(names, parts, strict=True)]
+    row = made([*rows, ("S", "Acid volatile sulfide", str(avs))]).loc["sem-minus-avs"]
+    assert row["value"] == pytest.approx(sum(parts) - avs)
+    assert (abs(sum(parts) - printed) < 0.0025) == (station == "ARC 1a")
+
+
+def test_body_burden_of_a_printed_example() -> None:
+    """USACE TR DOER-4, Appendix F: 0.55 ug/g total PCBs, 5 % carbon, BSAF 3, lipid 10 %: 3.3 ug/g wet weight."""
+    seven = [("S", f"Aroclor {one}", "550" if one == "1254" else "<0.001")
+             for one in ("1016", "1221", "1232", "1242", "1248", "1254", "1260")]  # fmt: skip
+    batch = normalise(batch_of([*seven, ("S", "Total organic carbon", "5")]))
+    names = texts_of(batch.samples["sample"])
+    source = source_of(batch.results, total(batch.results), None, names, sum_rules())
+    factors = read_table("coefficients/tissue.csv").assign(bsaf="3", lipid_pct="10")
+    carbon = batch.samples["toc_pct"].to_numpy(dtype=np.float64)
+    row = as_frame(tissue_potential(source, carbon, factors), names, names).iloc[0]
+    assert (row["value"], row["unit"]) == (pytest.approx(3300), "ug/kg wet weight")
+    assert "not advice on eating fish" in row["note"]
+
+
+def test_pollution_load_is_a_geometric_mean() -> None:
+    """By hand after Tomlinson et al. 1980 with average shale: factors 2, 4 and 8 give 4."""
+    row = made([("S", "Copper", "90"), ("S", "Zinc", "380"), ("S", "Lead", "160")]).loc["pollution-load"]
+    assert row["value"] == pytest.approx(4)
+    assert row["class"].startswith("above 1")
+
+
+def test_enrichment_takes_aluminium_then_lithium_then_iron_then_fines() -> None:
+    """By hand with average shale: lead 40 of 20, aluminium 40000 of 80000: (40/20)/(0.5) = 4."""
+    elements = [("S", "Iron", "47200"), ("S", "Lithium", "66")]
+    lead = ("S", "Lead", "40")
+    assert made([lead, *elements, ("S", "Aluminum", "40000")]).loc["enrichment", "value"] == pytest.approx(4)
+    assert made([lead, *elements]).loc["enrichment", "members"] == "Lithium"
+    assert made([lead, elements[0]]).loc["enrichment", "members"] == "Iron"
+    assert "enrichment" not in made([lead, ("S", "Fines", "50")]).index
+
+
+def test_the_fine_fraction_normalises_against_reference_stations() -> None:
+    """By hand: reference lead 20 at 40 % fines, site 30 at 80 %: (30/20) / (80/40) = 0.75."""
+    rows = [("R", "Lead", "20"), ("R", "Fines", "40"), ("S", "Lead", "30"), ("S", "Fines", "80")]
+    batch = normalise(batch_of(rows, samples={"R": {"role": "reference"}, "S": {}}))
+    row = indices(batch, total(batch.results), [], Settings()).set_index("index").loc["enrichment"]
+    assert (row["value"], row["members"]) == (pytest.approx(0.75), "fine fraction")

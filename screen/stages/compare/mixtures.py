@@ -6,6 +6,8 @@ In go results, totals and the organic carbon of each sample; out come blocks of 
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import pandas as pd
 
@@ -90,7 +92,7 @@ def pah_toxic_units(source: Source, carbon: Floats) -> list[IndexRows]:
     """Toxic units of 34 PAHs: sum of C / foc / C_oc,FCV (U.S. EPA 2003), each capped at the limit of solubility.
 
     ``value`` and ``low`` are of what was detected; ``high`` takes limits in full and, where fewer than 34 were measured
-    but a published list of 13 or 23 was, the 95 % factor for it (no factor: no upper bound).
+    but a published list was, the toxic units of that list times its 95 % factor (no such list: no upper bound).
     """
     table = read_table("coefficients/esb_pah34.csv")
     divisor = table["coc_fcv_ug_g_oc"].astype(float).to_numpy()
@@ -121,15 +123,20 @@ def pah_toxic_units(source: Source, carbon: Floats) -> list[IndexRows]:
     covered = (present.astype(np.float64) @ part.covers.astype(np.float64)) > 0
     measured = covered.sum(axis=1)
     values, lows, highs = total(np.where(np.isnan(value), low, value)), total(low), total(high)
-    factor = _widening(table, covered)
-    highs = highs * factor
+    every = np.asarray(covered.all(axis=1))
+    upper = np.where(every, highs, np.nan)
+    words = np.full(count, ": a lower estimate, no published factor for this list", dtype=object)
+    words[every] = ""
+    for one in _lists(table):
+        of_list = total(np.where(part.covers[:, one.listed].any(axis=1)[peak], high, 0.0))
+        fits = ~every & np.isnan(upper) & np.asarray(covered[:, one.listed].all(axis=1))
+        upper = np.where(fits, np.maximum(one.most * of_list, highs), upper)
+        words[fits] = one.words()
+    highs = upper
     on = np.flatnonzero((measured > 0) & good)
     settled = (measured[on] == len(divisor)) | (values[on] > 1)
     alike, _ = patterns(covered[on])
-    notes = [
-        f"{measured[i]} of {len(divisor)} PAHs measured" + ("" if measured[i] == len(divisor) else _words(factor[i]))
-        for i in on[first_rows(alike)]
-    ]
+    notes = [f"{measured[i]} of {len(divisor)} PAHs measured{words[i]}" for i in on[first_rows(alike)]]
     counts = np.array([f"{number} of {len(divisor)}" for number in range(len(divisor) + 1)], dtype=object)
     return [
         IndexRows(
@@ -149,23 +156,29 @@ def pah_toxic_units(source: Source, carbon: Floats) -> list[IndexRows]:
     ]
 
 
-def _words(factor: float) -> str:
-    if np.isnan(factor):
-        return ": a lower estimate, no published factor for this list"
-    return f": value is of these; the 95 % factor {factor:g} is in the upper bound"
+@dataclass(frozen=True, slots=True)
+class _List:
+    """A published list of fewer PAHs: who is in it, and its factors to all 34, half of the time and 95 % of it."""
+
+    listed: Flags
+    median: float
+    most: float
+
+    def words(self) -> str:
+        return (
+            f": value is of these; published factors from a list of {self.listed.sum()} to 34 are {self.median:g} "
+            f"(median) and {self.most:g} (95 %, in the upper bound; too high near gas works)"
+        )
 
 
-def _widening(table: pd.DataFrame, covered: Flags) -> Floats:
-    """The 95 % factor of each sample: 1 for all 34, else that of the widest published list that was measured whole."""
+def _lists(table: pd.DataFrame) -> list[_List]:
+    """The published lists of which every member has a divisor, the widest first."""
     factors = read_table("coefficients/esb_adjustment_factors.csv")
-    factors = factors[factors["confidence_level_pct"] == "95"]
-    out = np.where(covered.all(axis=1), 1.0, np.nan)
-    for row in factors.sort_values("measured", key=lambda c: -c.astype(int)).to_dict("records"):
-        listed = (table[f"in_{row['measured']}"] == "1").to_numpy()
-        if listed.sum() == int(row["measured"]):
-            whole = covered[:, listed].all(axis=1)
-            out = np.where(np.isnan(out) & whole, float(row["multiplier"]), out)
-    return out
+    columns = (factors["measured"], factors["confidence_level_pct"], factors["multiplier"])
+    by = {(int(size), level): float(factor) for size, level, factor in zip(*columns, strict=True)}
+    sizes = sorted({size for size, _ in by}, reverse=True)
+    lists = [_List((table[f"in_{size}"] == "1").to_numpy(), by[size, "50"], by[size, "95"]) for size in sizes]
+    return [one for one, size in zip(lists, sizes, strict=True) if one.listed.sum() == size]
 
 
 def sem_minus_avs(source: Source, carbon: Floats) -> list[IndexRows]:
@@ -230,9 +243,12 @@ def sem_minus_avs(source: Source, carbon: Floats) -> list[IndexRows]:
     return blocks
 
 
-def tissue_potential(source: Source, carbon: Floats) -> list[IndexRows]:
-    """Theoretical bioaccumulation potential, BSAF x (C / foc) x lipid fraction, of detected totals: context only."""
-    table = read_table("coefficients/tissue.csv")
+def tissue_potential(source: Source, carbon: Floats, table: pd.DataFrame | None = None) -> list[IndexRows]:
+    """Theoretical bioaccumulation potential, BSAF x (C / foc) x lipid fraction, of detected totals: context only.
+
+    ``table`` stands for the factors (text columns of `tissue.csv`).
+    """
+    table = read_table("coefficients/tissue.csv") if table is None else table
     blocks = []
     for row in table.to_dict("records"):
         chosen = first_complete(source, str(row["totals"]).split(";"))
