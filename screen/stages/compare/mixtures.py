@@ -120,7 +120,7 @@ def pah_toxic_units(source: Source, carbon: Floats) -> list[IndexRows]:
 
     present = np.zeros((count, len(part.scale)), dtype=bool)
     present[sample, peak] = True
-    covered = (present.astype(np.float64) @ part.covers.astype(np.float64)) > 0
+    covered: Flags = np.asarray(present.astype(np.float64) @ part.covers.astype(np.float64) > 0)
     measured = covered.sum(axis=1)
     values, lows, highs = total(np.where(np.isnan(value), low, value)), total(low), total(high)
     every = np.asarray(covered.all(axis=1))
