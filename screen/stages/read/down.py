@@ -18,6 +18,9 @@ from screen.stages.read.vocabulary import fold
 __all__ = ["build_down", "looks_like_cas"]
 
 _CAS = re.compile(r"^\s*\d{2,7}-\d{2}-\d\s*$")
+_INTERVAL = re.compile(
+    r"\d+(?:[.,]\d+)?\s*(?:-|–|to|/|bis|à)\s*\d+(?:[.,]\d+)?\s*(?:cm|mm|m|in|ft|inches|feet|\"|')?", re.IGNORECASE
+)
 _ROW_FIELDS = ANALYTE_FIELDS | {"unit", "basis", "mdl", "rl", "limit", "limit_unit", "dilution"}
 _LABEL_FIELDS = SAMPLE_FIELDS | {"unit", "basis", "method", "dilution"}
 _MEASURED = {"moisture", "solids", "carbon", "water_content"}
@@ -198,6 +201,12 @@ def _names_row(
     if not columns:
         return None
 
+    depths = _depth_row(grid, rows, [place for place in heads if place < first], labels, columns)
+    if depths is not None and "depth" not in table.column_fields:
+        table.column_fields["depth"] = int(rows[depths])
+        table.headers = (*table.headers, int(rows[depths]))
+        table.why.append(f"row {int(rows[depths]) + 1} gives the depths")
+
     def named(place: int) -> int:
         texts = [grid.cell(int(rows[place]), column) for column in columns]
         return sum(
@@ -206,16 +215,25 @@ def _names_row(
             if text and not field[place, column] and not reads_as_unit(text)
         )
 
+    whole = _whole_row(grid, rows, [place for place in heads if place < first], field, columns)
     for wanted in ("sample", "analyte", "lab_sample", "station", "core"):
         for place, name in labels.items():
+            if wanted == "analyte" and whole is not None and 0 < named(place) < len(columns):
+                continue
             if name == wanted and named(place):
                 if wanted == "analyte":
                     table.column_fields["sample"] = int(rows[place])
                 elif wanted != "sample":
                     table.column_fields.setdefault("sample", int(rows[place]))
                 return place
+    if whole is not None and labels.get(whole) != "analyte":
+        table.column_fields["sample"] = int(rows[whole])
+        table.headers = (*table.headers, int(rows[whole]))
+        return whole
     for place in sorted((place for place in heads if place < first and place not in labels), reverse=True):
         here = named(place)
+        if place == depths:
+            continue
         if here and (here * 2 >= len(columns) or _merged_over(grid, int(rows[place]), columns)):
             if (
                 seen["filled"][place].sum() == 1
@@ -225,6 +243,35 @@ def _names_row(
                 continue
             table.column_fields["sample"] = int(rows[place])
             table.headers = (*table.headers, int(rows[place]))
+            return place
+    return None
+
+
+def _whole_row(
+    grid: Grid,
+    rows: npt.NDArray[np.int64],
+    heads: list[int],
+    field: npt.NDArray[np.object_],
+    columns: list[int],
+) -> int | None:
+    """The lowest header row that has a name of its own above every column of results, where there are several."""
+    for place in reversed(heads):
+        texts = [grid.cell(int(rows[place]), column).strip() for column in columns]
+        distinct = len(set(texts)) == len(texts) > 1 and all(texts)
+        if distinct and not any(field[place, column] for column in columns):
+            plain = [text for text in texts if reads_as_unit(text) or like_result(text) or _INTERVAL.fullmatch(text)]
+            if not plain and not any(not_a_sample(text) for text in texts):
+                return place
+    return None
+
+
+def _depth_row(
+    grid: Grid, rows: npt.NDArray[np.int64], heads: list[int], labels: dict[int, str], columns: list[int]
+) -> int | None:
+    """A header row without a label that holds nothing but intervals of depth."""
+    for place in heads:
+        texts = [text for column in columns if (text := grid.cell(int(rows[place]), column).strip())]
+        if place not in labels and len(texts) > 1 and all(_INTERVAL.fullmatch(text) for text in texts):
             return place
     return None
 
@@ -295,11 +342,20 @@ def _columns(
             current.beside["qualifier"] = column
             if "qualifier" not in " ".join(table.why):
                 table.why.append(f"column {column_letter(column)} has no header and holds only flags: qualifiers")
+        elif numbers and current is not None and _own_depth(grid, table, column):
+            current = ValueColumn(column, current.named, name=current.name)
+            table.values.append(current)
         elif filled and not name and current is None and names is None and not dropped:
             current = ValueColumn(column, column)
             table.values.append(current)
         elif filled:
             table.dropped[column] = dropped or "unnamed-column"
+
+
+def _own_depth(grid: Grid, table: Table, column: int) -> bool:
+    """Whether the row of depths tells this column apart, though the sample's name stands over several columns."""
+    row = table.column_fields.get("depth")
+    return row is not None and bool(grid.cell(row, column))
 
 
 def _end_of(name: str, current: ValueColumn | None) -> str:

@@ -40,6 +40,10 @@ COMPANIONS = frozenset(
 _IN_BRACKETS = re.compile(
     r"^(?P<name>.*?\S)\s*[\(\[](?P<rest>[^()\[\]]*(?:\([^()]*\))?[^()\[\]]*)[\)\]]\s*$", re.DOTALL
 )
+#: Recoveries and differences, whatever stands before them: ``LCS % Rec``, ``S1 RPD``.
+_QUALITY = re.compile(
+    r"%\s?rec\w*|\brecover(?:y|ies)\b|\b%?\s?rpd\b|%\s?r\b|%\s?rsd\b|\bspike (?:added|conc)", re.IGNORECASE
+)
 _AFTER = re.compile(r"^(?P<name>.*?[^\s,;:])\s*[,;:\s]\s*(?P<rest>\S.*)$", re.DOTALL)
 
 
@@ -121,6 +125,8 @@ def not_a_sample(text: str) -> str:
         for part in parts:
             if len(part) > 2 and table.get(fold(part)) == "criterion":
                 return "criterion"
+    if _QUALITY.search(text):
+        return "quality"
     cut = _IN_BRACKETS.match(text)
     return table.get(fold(cut["name"]), "") if cut else ""
 

@@ -124,6 +124,11 @@ def judge(
         'Say which holds with basis = "..." in an [[answers]] of this file.',
         "refused",
     )
+    for name, row in owners.doubtful.items():
+        which = np.zeros(len(records), dtype=bool)
+        which[row] = True
+        text = f"is {name!r} a blank or control of the laboratory? It is read as a field sample until you say so"
+        grouped.ask(which, "qc-or-sample", text, answer_lines(f"sample = {quoted(name)}", "skip = true"))
     lost = owners.sample.codes == 0
     now = verdicts.give(lost, "rejected", "sample-missing: the row or column names no sample")
     grouped.tell(

@@ -15,13 +15,13 @@ import pandas as pd
 from screen.reference.units import factor, molar_factor, read_unit
 from screen.settings import Settings
 from screen.stages.read.answers import Answers
-from screen.stages.read.coded import first_of, pair_codes
+from screen.stages.read.coded import first_of, pair_codes, spread
 from screen.stages.read.grid import TEXT, Column
-from screen.stages.read.meanings import BASES, basis_code, basis_in_text
+from screen.stages.read.meanings import BASES, basis_code, basis_in_text, unit_in_text
 from screen.stages.read.readings import Substances, column_of
 from screen.stages.read.records import Records
 
-__all__ = ["Measures", "read_basis_and_unit"]
+__all__ = ["Measures", "limit_scales", "read_basis_and_unit"]
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -60,8 +60,11 @@ def read_basis_and_unit(
         )
         unit = first_of(unit, _only(weak, readable[weak.codes]))
     water = substances.in_groups("conventional")
+    unit = first_of(unit, _only(spread(records.get("band"), unit_in_text), ~water))
     unit = first_of(unit, _only(records.get("unit_label"), ~water))
     unit = first_of(unit, _only(records.get("unit_title"), ~water))
+    if "limit_unit" in records.fields:
+        unit = first_of(unit, _only(records.get("limit_unit"), _without_number(records)))
     stated_somewhere = unit.codes != 0
     narrow, broad = answers.override(records, "unit", substance_texts)
     unreadable = np.array([bool(text) and read_unit(str(text)).unit is None for text in unit.texts], dtype=bool)
@@ -89,6 +92,55 @@ def read_basis_and_unit(
         column_of(codes, table["unit"]),
         table["equivalents"].to_numpy(dtype=bool)[codes],
     )
+
+
+def _without_number(records: Records) -> Bools:
+    """Records whose value is no number, so that the unit of their limit is theirs."""
+    found = np.ones(len(records), dtype=bool)
+    for name in ("value", "value_text"):
+        column = records.get(name)
+        found &= ~np.array([any(mark.isdigit() for mark in str(text)) for text in column.texts], dtype=bool)[
+            column.codes
+        ]
+    return found
+
+
+def limit_scales(records: Records, measures: Measures) -> dict[str, Floats]:
+    """What the limits of each field that have a unit of their own are multiplied by to be in the unit of the value.
+
+    A unit of a limit stands in its own column or in the limit's header. NaN where it cannot be brought to the unit of
+    the value, or where it states another basis.
+    """
+    found: dict[str, Floats] = {}
+    for name in ("mdl", "rl", "limit", "limit_b"):
+        if name not in records.fields:
+            continue
+        own = first_of(records.get(f"{name}_rest"), records.get("limit_unit_b" if name == "limit_b" else "limit_unit"))
+        if not (own.codes != 0).any():
+            continue
+        codes, first = pair_codes(own, measures.unit, measures.basis)
+        scales = [
+            _one_scale(
+                str(own.texts[own.codes[row]]),
+                str(measures.unit.texts[measures.unit.codes[row]]),
+                BASES[measures.basis[row]],
+            )
+            for row in first
+        ]
+        found[name] = np.array(scales, dtype=np.float64)[codes]
+    return found
+
+
+def _one_scale(own: str, wanted: str, basis: str) -> float:
+    if not own or own == wanted:
+        return 1.0
+    limit, value = read_unit(own), read_unit(wanted)
+    if limit.basis in ("dry", "wet") and basis in ("dry", "wet") and limit.basis != basis:
+        return float("nan")
+    if limit.unit is None or value.unit is None:
+        return float("nan") if limit.unit is not None else 1.0
+    scale = factor(limit.unit, value.unit)
+    return float("nan") if scale is None else float(scale)
 
 
 def _constant(text: str, length: int) -> Column:
@@ -175,6 +227,7 @@ def _bases(
         of_rest("analyte_rest"),
         of_rest("unit_column"),
         codes_of("basis_column"),
+        in_words("band"),
         codes_of("basis_label"),
         of_rest("unit_label"),
         codes_of("basis_title"),

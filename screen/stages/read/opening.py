@@ -68,6 +68,7 @@ def open_sheets(sources: Sequence[Source], settings: Settings, book: NameBook, s
         opened.files += [place] * len(grids)
         opened.tables += tables
         opened.words += words
+        opened.problems += _sheets_without_table(corrected, tables)
         if grids and not any(tables):
             opened.problems.append(
                 Problem(
@@ -121,6 +122,23 @@ def _hidden_sheet(grid: Grid) -> list[Problem]:
             "Unhide it if it belongs to the results.",
             file=grid.file,
             sheet=grid.sheet,
+        )
+    ]
+
+
+def _sheets_without_table(grids: Sequence[Grid], tables: Sequence[Sequence[Table]]) -> list[Problem]:
+    """One warning that names the sheets of a workbook in which no table was found, though others hold some."""
+    names = [grid.sheet for grid, own in zip(grids, tables, strict=True) if not (own or grid.hidden) and grid.cells]
+    if not names or not any(tables):
+        return []
+    listed = ", ".join(names[:12]) + (f" and {len(names) - 12} more" if len(names) > 12 else "")
+    return [
+        Problem(
+            "sheet-without-table",
+            f"no table of results was recognised on {'the sheet' if len(names) == 1 else 'the sheets'} {listed}; the "
+            "texts there were read as notes",
+            "If results stand there, give them a header row with Sample ID, Analyte, Result and Unit.",
+            file=grids[0].file,
         )
     ]
 

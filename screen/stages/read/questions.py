@@ -87,7 +87,6 @@ _ANSWERS: dict[str, Callable[[Problem], str]] = {
     "bare-zero": _reading('zeros = "nondetect"'),
     "soil": _reading('soil = "include"'),
     "conflict": _answer("skip = true", row=True, column=True),
-    "qc-or-sample": _answer("skip = true", row=True),
     "two-qualifiers": _answer('read_as = "Validation Qualifier"', row=True, column=True),
     "not-a-number": _answer('read_as = "..."', row=True, column=True),
     "date-for-number": _answer('read_as = "..."', row=True, column=True),
@@ -104,7 +103,7 @@ def tables_of(grids: Sequence[Grid], tables: Sequence[Sequence[Table]]) -> list[
             fields = {name: f"column {column_letter(column)}" for name, column in table.row_fields.items()}
             fields |= {name: f"row {row + 1}" for name, row in table.column_fields.items()}
             fields |= {
-                name: f"cell {column_letter(place.column)}{place.row + 1}"
+                name: f"cell {column_letter(place.column)}{place.row + 1}" if place.row >= 0 else "name of the sheet"
                 for name, place in table.labels.items()
                 if name not in fields
             }

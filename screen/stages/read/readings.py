@@ -5,7 +5,7 @@ In: records. Out: ``Substances`` and ``Readings``, one entry per record, every d
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -103,9 +103,15 @@ def read_substances(records: Records, book: NameBook, context: Column) -> Substa
     listed = [str(one) for one in distinct]
     facts = describe(listed).reset_index(drop=True) if listed else describe([]).reset_index(drop=True)
     places = np.asarray(places, dtype=np.int64)
-    said = {str(text): said_in_name(str(text)) for text in analyte.texts}
+    said = {str(text): _said(str(text)) for text in analyte.texts}
     unit, basis = spread(analyte, lambda text: said[text][0]), spread(analyte, lambda text: said[text][1])
     return Substances(places[codes] if len(codes) else codes, listed, facts, told, codes, unit, basis)
+
+
+def _said(name: str) -> tuple[str, str]:
+    """Unit and basis that a printed name says, with a sign for per cent at its end (``NAT WC%``)."""
+    unit, basis = said_in_name(name)
+    return unit or ("%" if name.rstrip().endswith("%") else ""), basis
 
 
 @dataclass(slots=True)
@@ -128,9 +134,12 @@ def read_numbers(
     settings: Settings,
     answers: Answers,
     files: list[str],
-    limit_scale: Floats,
+    limit_scales: Mapping[str, Floats],
 ) -> Readings:
-    """Values, flags and limits of all records. ``words``: those of each table. Decimal marks are settled per file."""
+    """Values, flags and limits of all records. ``words``: those of each table. Decimal marks are settled per file.
+
+    ``limit_scales`` brings the limits of each field to the unit of the value (``measures.limit_scales``).
+    """
     decimals = {place: _decimal(records, place, settings, answers, shown) for place, shown in enumerate(files)}
     keys: dict[tuple[object, ...], int] = {}
     of_table = np.zeros(max(len(words), 1), dtype=np.int64)
@@ -150,10 +159,10 @@ def read_numbers(
     for place, (mark, legend) in enumerate(legends):
         rows = np.arange(len(records)) if len(legends) == 1 else np.flatnonzero(group_of == place)
         if len(rows):
-            parts.append(_numbers_of(records, rows, mark, legend, category, settings, limit_scale))
+            parts.append(_numbers_of(records, rows, mark, legend, category, settings, limit_scales))
             order.append(rows)
     if not parts:
-        parts = [_numbers_of(records, np.arange(0), None, {}, category, settings, limit_scale)]
+        parts = [_numbers_of(records, np.arange(0), None, {}, category, settings, limit_scales)]
         order = [np.arange(0)]
     if len(parts) == 1:
         parts[0].decimals = decimals
@@ -204,7 +213,7 @@ def _numbers_of(
     legend: Legend,
     group: pd.Categorical,
     settings: Settings,
-    scale: Floats,
+    scales: Mapping[str, Floats],
 ) -> Readings:
     whole = len(rows) == len(records)
     value = records.get("value") if whole else used(take(records.get("value"), rows))
@@ -228,7 +237,7 @@ def _numbers_of(
     if sign is not None:
         qualifier = _with_sign(sign if whole else take(sign, rows), records, rows, whole)
     marks: Marks = resolve_marks(flags, qualifier, texts_of("validator"), texts_of("detection"), legend)
-    mdl, rl = _limits(records, rows, mark, scale)
+    mdl, rl = _limits(records, rows, mark, scales)
     percent = parsed["percent"].to_numpy(dtype=bool)[codes]
     frame = combine(parsed, codes, marks, mdl, rl, group[rows] if not whole else group, settings.limits, settings.zeros)
 
@@ -263,7 +272,7 @@ def column_of(codes: npt.NDArray[np.integer], texts: pd.Series) -> Column:
     )
 
 
-def _limits(records: Records, rows: Ints, mark: Decimal | None, scale: Floats) -> tuple[Floats, Floats]:
+def _limits(records: Records, rows: Ints, mark: Decimal | None, scales: Mapping[str, Floats]) -> tuple[Floats, Floats]:
     """Detection and reporting limit of each record, in the unit of the value."""
     found = {"mdl": np.full(len(rows), np.nan), "rl": np.full(len(rows), np.nan)}
 
@@ -274,7 +283,8 @@ def _limits(records: Records, rows: Ints, mark: Decimal | None, scale: Floats) -
         column = column if len(rows) == len(records) else used(take(column, rows))
         parsed = parse_values(column.texts, column.kinds, column.numbers, mark)
         good = equals(parsed["code"], "") & (parsed["number"].to_numpy() > 0)
-        return np.where(good, parsed["number"].to_numpy(), np.nan)[column.codes]
+        figures = np.where(good, parsed["number"].to_numpy(), np.nan)[column.codes]
+        return figures * scales[name][rows] if name in scales else figures
 
     for name in ("mdl", "rl"):
         own = numbers(name)
@@ -291,5 +301,5 @@ def _limits(records: Records, rows: Ints, mark: Decimal | None, scale: Floats) -
         each = kinds[said.codes]
         for target in ("mdl", "rl"):
             here = (each == target) & np.isnan(found[target])
-            found[target] = np.where(here, own * (scale[rows] if name == "limit" else 1.0), found[target])
+            found[target] = np.where(here, own, found[target])
     return found["mdl"], found["rl"]

@@ -36,16 +36,21 @@ _LAB_SUFFIX = re.compile(
     re.IGNORECASE,
 )
 _LAB_PREFIX = re.compile(r"^(?P<mark>MBLK|MB|LCSD|LCS|PBS|BLK|BSD|BS|OPR)[ _-]?\d", re.IGNORECASE)
-_LOOKS_QC = re.compile(r"^(?:MB|MBLK|LCS|LCSD|BLK|BSD|BS|LB|EB|RB|TB|FB|PB)[ _-]?\d{1,6}$", re.IGNORECASE)
+_LOOKS_QC = re.compile(r"^(?:MB|MBLK|LCS|LCSD|BLK|BSD|BS|LB|EB|RB|TB|FB|PB)(?:[ _-]?\d{1,6})?$", re.IGNORECASE)
 _SPIKED = re.compile(r"^(?P<stem>.+?)[ _-](?P<mark>MSD|MS)$", re.IGNORECASE)
 _RUN = re.compile(r"^(?P<stem>.+?)[ _-]?(?P<mark>DL\d?|RE\d?|RX|RA|R1|\d{1,4}X)$")
 _TWIN = re.compile(r"^(?P<stem>.+?)[ _-](?:FD|DUP|D|FDUP|FIELD DUP|DUPLICATE)\d?$", re.IGNORECASE)
+#: Ids that no place of sampling goes by.
+_ONLY_QC = frozenset(("lcs", "lcsd", "mblk", "mbk", "pblk", "icb", "ccb", "icv", "ccv", "bsd", "opr"))
 _NEEDS_PARENT = ("field-duplicate",)
 
 
 @dataclass(slots=True)
 class Owners:
-    """One entry per record. ``kind`` is a kind of ``sample_types.csv``; ``run`` is "", ``diluted`` or ``rerun``."""
+    """One entry per record. ``kind`` is a kind of ``sample_types.csv``; ``run`` is "", ``diluted`` or ``rerun``.
+
+    ``doubtful``: sample ids that may be controls of the laboratory, each with its first record.
+    """
 
     sample: Column
     lab_sample: Column
@@ -64,6 +69,7 @@ class Owners:
     longitude: Floats
     tentative: Bools
     problems: list[Problem]
+    doubtful: dict[str, int]
 
 
 def read_owners(records: Records, grids: list[Grid], orders: dict[int, str | None], asked: Bools) -> Owners:
@@ -81,7 +87,8 @@ def read_owners(records: Records, grids: list[Grid], orders: dict[int, str | Non
     )
     sample = _samples(names, depth_text, collected, records)
     sample, lab, run = _runs(sample, names["lab_sample"])
-    kind, parent = _kinds(records, sample, lab, names["parent"], names["station"], grids, problems, asked)
+    doubtful: dict[str, int] = {}
+    kind, parent = _kinds(records, sample, lab, names["parent"], names["station"], grids, problems, asked, doubtful)
     result_type = spread(records.get("result_type"), lambda text: look_up("result_types", "kind", text))
     tentative = np.array([text == "tentative" for text in result_type.texts], dtype=bool)[result_type.codes]
     surrogate = np.array([text == "surrogate" for text in result_type.texts], dtype=bool)[result_type.codes]
@@ -108,6 +115,7 @@ def read_owners(records: Records, grids: list[Grid], orders: dict[int, str | Non
         longitude,
         tentative,
         problems,
+        doubtful,
     )
 
 
@@ -219,6 +227,7 @@ def _kinds(
     grids: list[Grid],
     problems: list[Problem],
     asking: Bools,
+    doubtful: dict[str, int],
 ) -> tuple[Column, Column]:
     types = records.get("sample_type")
     codes, first = pair_codes(sample, lab, types, parent, station)
@@ -234,7 +243,6 @@ def _kinds(
         if table.get(fold(kind), "field" if not kind else "") == "field":
             field_samples.add(name)
     unknown: dict[str, int] = {}
-    asked: dict[str, int] = {}
     alone: dict[str, int] = {}
     kinds, parents = [], []
     for (name, lab_name, kind, own, place), row in zip(rows, first, strict=True):
@@ -249,7 +257,7 @@ def _kinds(
             if placed and not place and _LOOKS_QC.match(name):
                 said = table.get(fold(re.split(r"[ _\-\d]", name)[0]), "method-blank")
             elif _LOOKS_QC.match(name) and asking[row]:
-                asked.setdefault(name, int(row))
+                doubtful.setdefault(name, int(row))
         twin = _TWIN.match(name)
         if said in ("field", "field-duplicate", "split") and not own and twin and twin["stem"] in samples:
             own, said = twin["stem"], "field-duplicate" if said == "field" else said
@@ -267,7 +275,7 @@ def _kinds(
             "If they are the laboratory's controls, say so with read_as (MB, LCS) in an [[answers]] for the column.",
         ),
         (
-            asked,
+            doubtful,
             "qc-or-sample",
             "the sample id {0!r} may be a blank or control of the laboratory; it is read as a field sample",
             "If it is none of yours, set skip = true for it in an [[answers]].",
@@ -294,7 +302,7 @@ _DUPLICATES = frozenset(("dup", "duplicate", "replicate", "rep"))
 
 def _by_ids(name: str, lab_name: str, labs: set[str], samples: set[str], table: dict[str, str]) -> str:
     """A kind that the ids themselves prove, or an empty text."""
-    if len(fold(name)) > 4 and (found := table.get(fold(name), "")) not in ("", "field"):
+    if (len(fold(name)) > 4 or fold(name) in _ONLY_QC) and (found := table.get(fold(name), "")) not in ("", "field"):
         return found
     if cut := _LAB_SUFFIX.match(lab_name):
         mark = cut["mark"].upper()

@@ -57,7 +57,13 @@ def _of_grid(
     for table in tables:
         outside[table.body] = False
         outside[list(table.headers)] = False
-    notes = [place for place in lines(grid, outside) if len(place.text) <= _LONGEST * 5]
+        outside[table.bands[table.bands >= 0]] = False
+    labels = {(place.row, place.column) for table in tables for place in table.labels.values()}
+    notes = [
+        place
+        for place in lines(grid, outside)
+        if len(place.text) <= _LONGEST * 5 and (place.row, place.column) not in labels
+    ]
     last = max(table.bottom for table in tables)
     words = []
     for table in tables:

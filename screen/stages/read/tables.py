@@ -21,6 +21,8 @@ from screen.stages.read.wide import find_wide
 __all__ = ["find_tables"]
 
 Rows = npt.NDArray[np.int64]
+#: So many rows below a header tell what its columns hold.
+_LOOKED_AT = 500
 
 
 def find_tables(grid: Grid, knows: Knows) -> list[Table]:
@@ -29,13 +31,15 @@ def find_tables(grid: Grid, knows: Knows) -> list[Table]:
         return []
     evidence = Evidence(grid, knows)
     tables = _find_long(grid, evidence)
+    if not tables:
+        tables = _find_titled(grid, evidence, knows)
     taken = [(table.top, table.bottom) for table in tables]
     for first, last in _free(taken, grid.rows):
         tables.extend(find_wide(grid, evidence, first, last))
     tables.sort(key=lambda table: (table.top, table.left))
     for position, table in enumerate(tables):
         above = max((one.bottom + 1 for one in tables[:position] if one.bottom < table.top), default=0)
-        table.labels = read_labels(grid, evidence, table, above)
+        table.labels |= read_labels(grid, evidence, table, above)
         _block_sample(grid, table, above)
     return tables
 
@@ -73,12 +77,52 @@ def _find_long(grid: Grid, evidence: Evidence) -> list[Table]:
             table.bands = np.concatenate([table.bands, bands])
             table.why.append(f"row {row + 1} repeats the header")
             continue
-        table = _long_table(grid, row, part, left, right)
+        table = _long_table(grid, evidence, row, part, left, right)
         table.body, table.bands = _long_body(grid, evidence, table, row + 1, end)
         if len(table.body):
             repeats[key] = len(tables)
             tables.append(table)
     return tables
+
+
+def _find_titled(grid: Grid, evidence: Evidence, knows: Knows) -> list[Table]:
+    """Tables of one substance that only a title or the sheet names: ``TOC`` above samples and results."""
+    tables: list[Table] = []
+    for row in evidence.rows_with(["value"]):
+        part = evidence.fields_in_row(int(row))
+        names = [name for _, name in part]
+        sampled = {"sample", "lab_sample", "station"} & set(names)
+        if not sampled or names.count("value") != 1 or {"analyte", "cas"} & set(names):
+            continue
+        place = _title(grid, int(row), knows)
+        if place is None or (tables and tables[-1].bottom >= row):
+            continue
+        left, right = _reach(grid, int(row), part, [part])
+        table = _long_table(grid, evidence, int(row), part, left, right)
+        table.labels["analyte"] = place
+        codes = grid.columns[table.values[0].column].codes[row + 1 :]
+        key = table.row_fields[next(name for name in ("sample", "lab_sample", "station") if name in sampled)]
+        keyed = grid.columns[key].codes[row + 1 :] != 0
+        whole = (codes != 0) & keyed
+        stop = int(np.flatnonzero(~whole)[0]) if not whole.all() else len(whole)
+        table.body = np.arange(row + 1, row + 1 + stop)
+        table.bands = np.full(stop, -1, dtype=np.int64)
+        if stop:
+            where = "the sheet's name" if place.row < 0 else f"cell {column_letter(place.column)}{place.row + 1}"
+            table.why.append(f"{where} names the one substance")
+            tables.append(table)
+    return tables
+
+
+def _title(grid: Grid, row: int, knows: Knows) -> Place | None:
+    """The nearest text above a header row, or the sheet's name, that names a substance."""
+    for above in range(row - 1, max(row - 8, -1), -1):
+        filled = [column for column in range(len(grid.columns)) if grid.cell(above, column)]
+        text = grid.cell(above, filled[0]).strip() if len(filled) == 1 else ""
+        if text and knows([text])[0]:
+            return Place(text, above, filled[0])
+    name = grid.sheet.strip()
+    return Place(name, -1, 0) if len(name) > 1 and knows([name])[0] else None
 
 
 def _continues(table: Table, grid: Grid, row: int) -> bool:
@@ -122,7 +166,7 @@ def _overlap(part: list[tuple[int, str]], left: int, right: int) -> bool:
     return part[0][0] <= right and part[-1][0] >= left
 
 
-def _long_table(grid: Grid, row: int, part: list[tuple[int, str]], left: int, right: int) -> Table:
+def _long_table(grid: Grid, evidence: Evidence, row: int, part: list[tuple[int, str]], left: int, right: int) -> Table:
     chosen: dict[str, int] = {}
     rests: dict[str, Place] = {}
     spare: dict[int, str] = {}
@@ -140,6 +184,7 @@ def _long_table(grid: Grid, row: int, part: list[tuple[int, str]], left: int, ri
         rests.pop(name, None)
         if head.rest:
             rests[name] = Place(head.rest, row, column)
+    _better_analytes(grid, evidence, row, chosen, spare)
     if "value" not in chosen:
         chosen["value"] = chosen.pop("value_text")
     value = chosen.pop("value")
@@ -161,6 +206,23 @@ def _long_table(grid: Grid, row: int, part: list[tuple[int, str]], left: int, ri
         why=[f"row {row + 1} names the fields: {words}"],
         anchor=anchor,
     )
+
+
+def _better_analytes(grid: Grid, evidence: Evidence, row: int, chosen: dict[str, int], spare: dict[int, str]) -> None:
+    """Of several columns for what was measured take the one with the most known substances below its header."""
+    columns = [column for column, name in spare.items() if name == "analyte"]
+    if "analyte" not in chosen or not columns:
+        return
+
+    def known(column: int) -> int:
+        codes = grid.columns[column].codes[row + 1 : row + 1 + _LOOKED_AT]
+        return int(evidence.substance[column][codes].sum())
+
+    best = max([chosen["analyte"], *columns], key=known)
+    if known(best) > known(chosen["analyte"]):
+        spare[chosen["analyte"]] = "other"
+        del spare[best]
+        chosen["analyte"] = best
 
 
 def _long_body(grid: Grid, evidence: Evidence, table: Table, start: int, end: int) -> tuple[Rows, Rows]:
@@ -193,12 +255,23 @@ def _long_body(grid: Grid, evidence: Evidence, table: Table, start: int, end: in
         labels = np.isin(evidence.field[column], evidence.codes_of(SAMPLE_FIELDS | COMPANIONS | {"analyte"}))
         odd |= labels[grid.columns[column].codes[span]] & ~known
     body &= ~odd
+    if "sample" not in table.row_fields and "analyte" in table.row_fields:
+        body[_next_block(grid, evidence, table, start, end) - start :] = False
     lone = (filled == 1) & ~body
     rows = np.arange(start, start + len(filled))
     above = np.where(lone, rows, -1)
     bands = np.maximum.accumulate(above) if len(above) else above
     picked = np.flatnonzero(body)
     return rows[picked], bands[picked]
+
+
+def _next_block(grid: Grid, evidence: Evidence, table: Table, start: int, end: int) -> int:
+    """The row where the labels of the next block begin (``Sample ID:``), in a table that names no samples itself."""
+    column = table.row_fields["analyte"]
+    labels = np.isin(evidence.field[column], evidence.codes_of(("sample", "lab_sample", "station")))
+    labels &= ~evidence.substance[column]
+    rows = np.flatnonzero(labels[grid.columns[column].codes[start:end]])
+    return int(rows[0]) + start if len(rows) else end
 
 
 def _block_sample(grid: Grid, table: Table, above: int) -> None:
