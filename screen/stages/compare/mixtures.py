@@ -128,7 +128,8 @@ def pah_toxic_units(source: Source, carbon: Floats) -> list[IndexRows]:
     words = np.full(count, ": a lower estimate, no published factor for this list", dtype=object)
     words[every] = ""
     for one in _lists(table):
-        of_list = total(np.where(part.covers[:, one.listed].any(axis=1)[peak], high, 0.0))
+        in_list = np.asarray(part.covers[:, one.listed].any(axis=1))
+        of_list = total(np.where(in_list[peak], high, 0.0))
         fits = ~every & np.isnan(upper) & np.asarray(covered[:, one.listed].all(axis=1))
         upper = np.where(fits, np.maximum(one.most * of_list, highs), upper)
         words[fits] = one.words()
