@@ -318,6 +318,7 @@ COMPARISONS = [
     "test",
     "statistic",
     "p",
+    "p_holm",
     "sided",
     "outcome",
     "unit",

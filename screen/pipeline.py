@@ -84,6 +84,7 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
     from screen.reference.rules import sum_rules
     from screen.stages.compare.assign import assign_sets
     from screen.stages.compare.change import compare_runs
+    from screen.stages.compare.comparisons import compare_places
     from screen.stages.compare.cores import elevations, summarise_cores
     from screen.stages.compare.cuts import compare_cuts
     from screen.stages.compare.findings import compare
@@ -122,6 +123,7 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
     stations = summarise_stations(batch, totals, settings, observed=observed)
     reach = summarise_reach(batch, totals, settings, observed=observed)
     cores = summarise_cores(batch, totals, settings, observed=observed)
+    comparisons = compare_places(batch, totals, settings, observed=observed)
     cuts = compare_cuts(batch, totals, cores, findings, sets, assigned, settings)
     checks = quality(batch, totals, findings, sets, settings)
     index_table = indices(batch, totals, sets, settings)
@@ -143,6 +145,7 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
         problems=problems,
         record={},
         cuts=cuts,
+        comparisons=comparisons,
     )
     record = _record(finished, started, time.perf_counter() - began)
     return dataclasses.replace(finished, record=record)

@@ -19,7 +19,7 @@ from screen.stages.compare.observations import Observations, observe
 from screen.stages.compare.places import LAYERS, summarise_places, surface
 from screen.stages.read.outline import read_outline
 
-__all__ = ["summarise_reach"]
+__all__ = ["places_of", "summarise_reach"]
 
 _FIXED = ("all", "site", "reference", "upstream", "downstream")
 
@@ -38,7 +38,7 @@ def summarise_reach(
     station_of = recoded(batch.samples["station"], names)
     areas, figures = _areas(batch, names, settings), _figures(rows, station_of, len(names))
     parts = []
-    for labels, place_of in _places(batch.samples, settings):
+    for labels, place_of in places_of(batch.samples, settings):
         part = summarise_places(rows, place_of)
         if len(part):
             weighted = _weighted(figures, _by_station(place_of, station_of, len(names)), areas)
@@ -50,7 +50,7 @@ def summarise_reach(
     return every.assign(**{name: pd.Categorical(every[name].astype(object)) for name in texts})[REACH]
 
 
-def _places(samples: pd.DataFrame, settings: Settings) -> Iterator[tuple[list[str], Codes]]:
+def places_of(samples: pd.DataFrame, settings: Settings) -> Iterator[tuple[list[str], Codes]]:
     """Groups of places that do not overlap: their names, and the place of each sample (-1 for none)."""
     for name, inside in _fixed_places(samples, settings):
         yield [name], np.where(inside, 0, -1).astype(np.int64)

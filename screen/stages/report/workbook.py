@@ -44,7 +44,8 @@ _HELD = {
     "quality": 2,
     "change": 1,
     "cores": 1,
-    "cuts": 1,
+    "cuts": 3,
+    "comparisons": 3,
     "ledger": 4,
 }
 #: Tables with columns of formulas behind their own.
@@ -62,7 +63,6 @@ _ABOUT = {
     "cores": "each substance down each core",
     "cuts": "what a dredge cut takes away and leaves bare, against the sets",
     "comparisons": "tests between parts of the reach",
-    "cuts": "candidate cuts of each core, with what each leaves",
     "ledger": "every cell that was read, and what became of it",
 }
 #: The number format that shows three significant figures, by the power of ten; any other figure is shown in full.
