@@ -61,10 +61,12 @@ def run(paths: Sequence[Path | str], out: Path | str | None = None, settings: Se
     fill; without ``settings`` the defaults hold.
     """
     from screen.output import check_output, whole_folder
+    from screen.stages.report.extras import check_extras
 
     chosen = settings or Settings()
     folder = None if out is None else Path(out)
     if folder is not None:
+        check_extras(chosen)
         check_output(folder, overwrite=chosen.overwrite)
     finished = run_stages([Path(one) for one in paths], chosen)
     if folder is not None:
@@ -173,8 +175,23 @@ def write_run(run: Run, folder: Path, progress: Progress | None = None) -> None:
         report(run, folder / "report.html")
         say("writing the workbook")
         write_workbook(run, folder / "workbook.xlsx")
+        _write_extras(run, folder, say)
     text = json.dumps(run.record, ensure_ascii=False, indent=2, allow_nan=False)
     (folder / "run.json").write_text(text + "\n", encoding="utf-8", newline="\n")
+
+
+def _write_extras(run: Run, folder: Path, say: Progress) -> None:
+    """Write what ``--memo`` and ``--pdf`` ask for; ``report.html`` is there."""
+    from screen.stages.report.extras import write_pdf
+
+    if run.settings.memo:
+        from screen.stages.report.memo_files import write_memo
+
+        say("writing the memo")
+        write_memo(run, folder)
+    if run.settings.pdf:
+        say("printing the report")
+        write_pdf(folder / "report.html", folder / "report.pdf")
 
 
 def report(run: Run, path: Path | str) -> None:
