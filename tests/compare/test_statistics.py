@@ -87,3 +87,23 @@ def test_what_counts_as_skewed(values: list[float]) -> None:
     chance = float(stats.skewtest(figures[0]).pvalue)
     assume(np.ptp(figures) > 1e-6 * figures.max() and abs(chance - 0.05) > 1e-9)
     assert bool(_symmetric(figures)[0]) == (chance >= 0.05)
+
+
+def test_many_results_of_which_few_are_detected_have_a_mean_by_the_line() -> None:
+    detects = [float(one) for one in range(3, 15)]
+    values = np.array([*detects, *[np.nan] * 20])
+    highs = np.array([*detects, *[2.0] * 20])
+    found = summarise(
+        Observed(
+            np.zeros(32, dtype=np.int64),
+            values,
+            np.where(np.isnan(values), 0.0, values),
+            highs,
+            ~np.isnan(values),
+            np.arange(32),
+            1,
+        )
+    ).iloc[0]
+    assert "order statistics" in found["method"]
+    assert found["mean_low"] < found["mean"] < found["mean_high"]
+    assert np.isnan(found["upper95"])

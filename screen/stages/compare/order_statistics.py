@@ -1,8 +1,8 @@
 """Robust regression on order statistics: means of few detected among many. In: figures of one group. Out: all values.
 
 Plotting positions after Hirsch and Stedinger with the constant 0, a straight line through the logarithms of the
-detected figures against normal scores, and only the non-detects taken from the line (U.S. EPA 2009, Unified Guidance, EPA
-530/R-09-007, Example 15-2). Each value is brought back from its logarithm before any mean is made.
+detected figures against normal scores, and only the non-detects taken from the line (U.S. EPA 2009, Unified Guidance,
+EPA 530/R-09-007, Example 15-2). Each value is brought back from its logarithm before any mean is made.
 """
 
 from __future__ import annotations

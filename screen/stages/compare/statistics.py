@@ -16,6 +16,7 @@ import pandas as pd
 
 from screen.columns import Codes, Flags, Floats, by_code, flagged, joined
 from screen.kaplan_meier import kaplan_meier
+from screen.stages.compare.order_statistics import values_by_line
 
 __all__ = ["DETECTS_FOR_LIMIT", "DETECTS_FOR_MEAN", "RESULTS_FOR_LIMIT", "Observed", "summarise", "t_limit"]
 
@@ -26,6 +27,10 @@ DETECTS_FOR_MEAN = 3
 DETECTS_FOR_LIMIT = 5
 #: A Kaplan-Meier mean needs at least half of the results detected (Helsel 2012, from memory; methods handbook 3.3).
 MOST_CENSORED = 0.5
+#: Robust regression on order statistics where 50 to 80 % are not detected, of at least 30 results (Helsel 2012, from
+#: memory; methods handbook 3.3).
+RESULTS_FOR_LINE = 30
+LEAST_SHARE_FOR_LINE = 0.2
 _CONFIDENCE = 0.95
 #: Standard normal deviate of a two-sided test at the 5 % level.
 _SKEWED = NormalDist().inv_cdf(1 - 0.05 / 2)
@@ -51,7 +56,8 @@ class Observed:
 def summarise(rows: Observed) -> pd.DataFrame:
     """One row per group: n, detects, mean, mean_low, mean_high, median, max, upper95, method, note.
 
-    ``mean`` is arithmetic where every result has a value, else Kaplan-Meier where its conditions hold, else empty.
+    ``mean`` is arithmetic where every result has a value, else Kaplan-Meier where at least half is detected, else, of
+    30 results or more with at least a fifth detected, by robust regression on order statistics, else empty.
     ``mean_low`` and ``mean_high`` take non-detects as 0 and at the limit. ``median`` is empty where it lies among
     non-detects. ``upper95`` is the one-sided 95 % limit of the mean: Student t, or Chebyshev where the values are
     skewed (D'Agostino's test, p < 0.05) or too few to tell.
@@ -74,6 +80,9 @@ def summarise(rows: Observed) -> pd.DataFrame:
         rows.group[usable], np.where(has_value, rows.value, rows.high)[usable], has_value[usable], rows.size
     )
     mean = np.where(full, _mean(rows, rows.value, n), np.where(estimated, found.mean, np.nan))
+    lined = ~full & ~open_above & ~estimated & (n >= RESULTS_FOR_LINE) & (counted >= LEAST_SHARE_FOR_LINE * n)
+    mean = _by_line(rows, lined, mean)
+    lined &= ~np.isnan(mean)
     upper, kinds, independent = _upper_limits(rows, full, estimated, mean, found.error, n, counted)
     middle = _median(rows, np.where(has_value, rows.value, rows.low), _upmost(rows.value, rows.high), n)
     bounded, many = ~full & ~open_above, n >= RESULTS_FOR_LIMIT
@@ -81,13 +90,14 @@ def summarise(rows: Observed) -> pd.DataFrame:
         (open_above, "a result has no known upper bound: no mean"),
         (bounded & (counted == 0), "no detected value: no mean"),
         (bounded & (counted > 0) & (counted < DETECTS_FOR_MEAN), "fewer than 3 detected values: no mean"),
-        (bounded & (counted >= DETECTS_FOR_MEAN) & ~estimated, "more than half not detected: no mean"),
+        (bounded & (counted >= DETECTS_FOR_MEAN) & ~estimated & ~lined, "more than half not detected: no mean"),
         (estimated & (found.floor < least_value) & _one_limit(rows, has_value), _ONE_LIMIT),
         (np.isnan(middle) & (n > 0), "the median lies among non-detects"),
         (greatest_limit > greatest, "a limit is above the greatest detected value"),
         (n < RESULTS_FOR_LIMIT, "fewer than 8 results: no upper limit"),
         (many & (independent < RESULTS_FOR_LIMIT), "fewer than 8 independent results: no upper limit"),
         (many & (independent < n), "intervals of one core are not independent"),
+        (lined, "more than half not detected: no upper limit"),
         (many & estimated & (counted < DETECTS_FOR_LIMIT), "fewer than 5 detected values: no upper limit"),
     ]
     note = joined([flagged(flags, text) for flags, text in reasons], rows.size)
@@ -101,15 +111,33 @@ def summarise(rows: Observed) -> pd.DataFrame:
             "median": middle,
             "max": np.where(np.isinf(greatest), np.nan, greatest),
             "upper95": upper,
-            "method": _methods(full, estimated, n, kinds),
+            "method": _methods(full, estimated, lined, n, kinds),
             "note": note,
         }
     )
 
 
-_MEANS = ("one result", "arithmetic mean", "Kaplan-Meier mean")
+_MEANS = (
+    "one result",
+    "arithmetic mean",
+    "Kaplan-Meier mean",
+    "mean by robust regression on order statistics, lognormal",
+)
 _LIMITS = ("upper limit by Student t", "upper limit by Chebyshev")
 _ONE_LIMIT = "one limit below all detected values: the mean takes non-detects at that limit"
+
+
+def _by_line(rows: Observed, lined: Flags, mean: Floats) -> Floats:
+    """``mean`` with those of the groups ``lined``, by the line through their detected values; the rows are by group."""
+    made = mean.copy()
+    edges = np.searchsorted(rows.group, np.arange(rows.size + 1))
+    for one in np.flatnonzero(lined):
+        here = slice(edges[one], edges[one + 1])
+        detected = ~np.isnan(rows.value[here])
+        figure = np.where(detected, rows.value[here], rows.high[here])
+        if (figure > 0).all() and np.ptp(figure[detected]) > 0:
+            made[one] = values_by_line(figure, detected).mean()
+    return made
 
 
 def t_limit(mean: Floats, error: Floats, n: Codes) -> Floats:
@@ -242,6 +270,6 @@ def _one_limit(rows: Observed, has_value: Flags) -> Flags:
     return np.asarray(above == below, dtype=bool)
 
 
-def _methods(full: Flags, estimated: Flags, n: Codes, limit: Codes) -> pd.Categorical:
-    mean = np.where(full, np.where(n == 1, 0, 1), np.where(estimated, 2, -1)).astype(np.int64)
+def _methods(full: Flags, estimated: Flags, lined: Flags, n: Codes, limit: Codes) -> pd.Categorical:
+    mean = np.where(full, np.where(n == 1, 0, 1), np.where(estimated, 2, np.where(lined, 3, -1))).astype(np.int64)
     return joined([(mean, _MEANS), (limit, _LIMITS)], len(n))
