@@ -101,7 +101,7 @@ def coded_column(
     count = len(texts)
     as_array = np.empty(count, dtype=object)
     as_array[:] = texts
-    filled = np.fromiter((bool(text.strip()) for text in texts), dtype=bool, count=count)
+    filled = np.fromiter(map(bool, map(str.strip, texts)), dtype=bool, count=count)
     used = pd.unique(codes)
     used = used[filled[used]] if count else used
     place = np.zeros(max(count, 1), dtype=np.int32)

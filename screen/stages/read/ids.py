@@ -17,7 +17,10 @@ _GAPS = re.compile(r"[\s\-‐‑‒–—_]+")
 
 def clean_id(text: object) -> str:
     """An id as it is matched: NFKC, without outer spaces, control and direction characters."""
-    plain = unicodedata.normalize("NFKC", str(text))
+    text = str(text)
+    if text.isascii() and text.isprintable():
+        return text.strip()
+    plain = unicodedata.normalize("NFKC", text)
     return "".join(one for one in plain if unicodedata.category(one) not in ("Cc", "Cf")).strip()
 
 

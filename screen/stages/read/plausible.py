@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from screen.columns import by_code
 from screen.stages.read.judge import Grouped
 from screen.stages.read.measures import Measures
 from screen.stages.read.questions import reading_lines
@@ -82,22 +83,23 @@ def look_at_units(
     if len(rows) <= _FEWEST:
         return
     codes = substances.codes[rows]
-    order = np.lexsort((value[rows], codes))
+    order = by_code(codes)
     rows, codes = rows[order], codes[order]
     starts = np.flatnonzero(np.r_[True, codes[1:] != codes[:-1]])
     sizes = np.diff(np.r_[starts, len(rows)])
-    middle = starts + (sizes - 1) // 2
+    groups = [slice(start, start + size) for start, size in zip(starts, sizes, strict=True)]
     median = np.full(len(substances.names), np.nan)
-    median[codes[starts]] = np.where(sizes > _FEWEST, value[rows[middle]], np.nan)
+    for group in groups:
+        middle = (group.stop - group.start - 1) // 2
+        if group.stop - group.start > _FEWEST:
+            median[codes[group.start]] = np.partition(value[rows[group]], middle)[middle]
     ratio = value[rows] / median[codes]
     with np.errstate(invalid="ignore", divide="ignore"):
         high = (ratio >= _SLIP[0]) & (ratio <= _SLIP[1])
         low = (1 / ratio >= _SLIP[0]) & (1 / ratio <= _SLIP[1])
     inorganic = substances.in_groups("metal")[rows]
     units = measures.unit.codes[rows]
-    most_common = np.array(
-        [np.bincount(units[start : start + size]).argmax() for start, size in zip(starts, sizes, strict=True)]
-    )
+    most_common = np.array([np.bincount(units[group]).argmax() for group in groups])
     other_unit = units != np.repeat(most_common, sizes)
     for far, word in ((high, "above"), (low, "below")):
         mask = np.zeros(len(value), dtype=bool)
