@@ -9,12 +9,16 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 import random
 import re
 import zipfile
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
+
+# openpyxl writes other bytes where the library lxml happens to be installed
+os.environ["OPENPYXL_LXML"] = "False"
 
 from openpyxl import Workbook
 from openpyxl.styles import Font
@@ -155,6 +159,7 @@ NOT_REPORTED = "OS-09-G2"
 ONLY_THE_LAB = "OS-T1"
 SEVEN_ONLY = "OS-04-G1"
 RAISED_LIMITS = "OS-12-G1"
+LATE = "OS-11"
 INVENTED_SUBSTANCE = "Zelmarane"
 
 
@@ -272,8 +277,9 @@ def make_field_record(samples: list[Sample], chance: random.Random) -> Workbook:
         )
         sheet.append(
             [item.name, item.core or None, item.station, item.top, item.bottom, item.unit, item.day,
-             chance.choice(textures), chance.choice(colours), odour, inclusions, "glass jar, 500 ml", "cooled to 4 C",
-             item.parent or None, "metals; PAHs; PCB congeners; DDTs; carbon; grain size"]
+             chance.choice(textures), chance.choice(colours), odour, inclusions, "glass jar, 500 ml; bag, 500 ml",
+             "cooled to 4 C", item.parent or None,
+             "metals; mercury; PAHs; PCB congeners; DDTs; carbon; grain size; solids"]
         )  # fmt: skip
     bold(sheet, 1)
     return book
@@ -337,7 +343,7 @@ def make_long_rows(samples: list[Sample], chance: random.Random) -> list[list[ob
     """Sheet B: one result per row. PAHs and DDTs on dry weight, PCB congeners of the cores on wet weight."""
     header: list[object] = [
         "Sample ID", "Lab ID", "Sample Type", "Date Collected", "Method", "Analyte", "CAS No.", "Result", "Qualifier",
-        "MDL", "RL", "Units", "Basis", "Dilution",
+        "MDL", "RL", "Units", "Basis", "Dilution", "Extracted", "Analysed",
     ]  # fmt: skip
     rows: list[list[object]] = [header]
 
@@ -351,8 +357,10 @@ def make_long_rows(samples: list[Sample], chance: random.Random) -> list[list[ob
         else:
             result, flag = significant(value, 3), ""
         day = "" if kind == "MB" else item.day.isoformat()
+        extracted = item.day + timedelta(days=18 if item.station == LATE else 9)
+        analysed = extracted + timedelta(days=15)
         rows.append([item.name, lab, kind, day, method, name, cas, result, flag,
-                     mdl, limit, unit, basis, 1])  # fmt: skip
+                     mdl, limit, unit, basis, 1, extracted.isoformat(), analysed.isoformat()])  # fmt: skip
 
     for number, item in enumerate(s for s in samples if s.name != NOT_REPORTED):
         lab = f"B{2001 + number}"
