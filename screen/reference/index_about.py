@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from dataclasses import dataclass
 from functools import cache
@@ -58,9 +59,21 @@ def published_background() -> str:
 
 
 def index_classes(index: str) -> list[dict[str, str]]:
-    """The classes of one index in ascending order: columns of `index_classes.csv`."""
+    """The classes of one index in ascending order: columns of `index_classes.csv`, ``class`` with its limits in words."""
     table = read_table("coefficients/index_classes.csv")
-    return [{str(k): str(v) for k, v in row.items()} for row in table[table["index"] == index].to_dict("records")]
+    rows = [{str(k): str(v) for k, v in row.items()} for row in table[table["index"] == index].to_dict("records")]
+    return [{**row, "class": _with_limits(row)} for row in rows]
+
+
+def _with_limits(row: dict[str, str]) -> str:
+    """The name of a class and, where it does not say them, its limits."""
+    above, up_to, upper = row["above"], row["up_to"], row["limit_belongs_to"] == "upper"
+    name = row["class"]
+    if re.search(r"\d", re.sub(r"^class \d", "", name)):
+        return name
+    least = f"{'above' if upper else 'from'} {above}" if above else ""
+    most = f"{'up to' if upper else 'below'} {up_to}" if up_to else ""
+    return f"{' and '.join(part for part in (least, most) if part)}: {name}"
 
 
 @cache
