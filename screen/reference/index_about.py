@@ -59,7 +59,7 @@ def published_background() -> str:
 
 
 def index_classes(index: str) -> list[dict[str, str]]:
-    """The classes of one index in ascending order: columns of `index_classes.csv`, ``class`` with its limits in words."""
+    """The classes of one index, ascending: columns of `index_classes.csv`, with the limits in words in ``class``."""
     table = read_table("coefficients/index_classes.csv")
     rows = [{str(k): str(v) for k, v in row.items()} for row in table[table["index"] == index].to_dict("records")]
     return [{**row, "class": _with_limits(row)} for row in rows]
