@@ -199,9 +199,8 @@ def report(run: Run, path: Path | str) -> None:
     from screen.explain import chains, tables_of
     from screen.stages.report.page import write_page
 
-    findings = run.findings
-    flagged = findings[findings["finding"].isin(["above", "between", "undetermined"]) | unsettled(findings)]
-    write_page(run, Path(path), chains=chains(tables_of(run), flagged))
+    tables = tables_of(run)
+    write_page(run, Path(path), lambda findings: chains(tables, findings))
 
 
 def rules_in_use(sets: Sequence[GuidelineSet], settings: Settings) -> tuple[str, ...]:

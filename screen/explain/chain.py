@@ -87,6 +87,7 @@ class _Book:
 
     def __init__(self, tables: Tables, findings: pd.DataFrame) -> None:
         self.tables = tables
+        self.printed: dict[str, dict[tuple[str, str], tuple[float, str, str]]] = {}
         self.samples = {str(row["sample"]): row for row in _records(tables.samples)}
         self.duplicates: dict[str, list[str]] = {}
         for name, row in self.samples.items():
@@ -342,6 +343,13 @@ class _Book:
                 return value / 10000.0
         return None
 
+    def _figures(self, chosen: GuidelineSet | None) -> dict[tuple[str, str], tuple[float, str, str]]:
+        if chosen is None:
+            return {}
+        if chosen.id not in self.printed:
+            self.printed[chosen.id] = _printed(chosen)
+        return self.printed[chosen.id]
+
     def _levels(self, finding: Mapping[str, Any]) -> list[dict[str, Any]]:
         chosen = self._set(finding)
         steps = []
@@ -350,8 +358,8 @@ class _Book:
             level, name = _number(finding[f"{side}_level"]), _text(finding[f"{side}_name"])
             if level is None:
                 continue
-            printed, source = _printed(chosen, _text(finding["substance"]), name)
-            start, start_unit = printed if printed is not None else (level, unit)
+            otherwise = (level, unit, chosen.citation if chosen is not None else "")
+            start, start_unit, source = self._figures(chosen).get((_text(finding["substance"]), name), otherwise)
             by = level / start if start else 1.0
             steps.append(_step("level", start, by, "×", level, unit, source, level=name, printed_unit=start_unit))
             if value is not None:
@@ -377,16 +385,16 @@ class _Way:
         return None if self.limit is None else self.limit / 2.0
 
 
-def _printed(chosen: GuidelineSet | None, substance: str, level: str) -> tuple[tuple[float, str] | None, str]:
-    if chosen is None:
-        return None, ""
-    rows = chosen.rows
-    row = rows[(rows["substance"] == substance) & (rows["level"] == level)]
-    if row.empty:
-        return None, chosen.citation
-    one = row.iloc[0]
-    source = _text(one["source"]) or chosen.citation
-    return (float(one["value"]), f"{one['unit']} {one['basis']}"), f"{source} ({_text(one['evidence'])})"
+def _printed(chosen: GuidelineSet) -> dict[tuple[str, str], tuple[float, str, str]]:
+    """The figures of a set as printed, by substance and level: figure, unit with basis, source with evidence."""
+    return {
+        (_text(one["substance"]), _text(one["level"])): (
+            float(one["value"]),
+            f"{one['unit']} {one['basis']}",
+            f"{_text(one['source']) or chosen.citation} ({_text(one['evidence'])})",
+        )
+        for one in _records(chosen.rows)
+    }
 
 
 def _by_rule(rule: str, member: Mapping[str, Any], scaled: Mapping[str, float | None]) -> float | None:

@@ -10,15 +10,17 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from screen.stages.report.facts import Facts
+from screen.stages.report.facts import Facts, Finding
 from screen.stages.report.marks import WORDS, word
 from screen.stages.report.text import number_text
 
-__all__ = ["Block", "Chain", "Chains", "Ending", "chain_views"]
+__all__ = ["Block", "Chain", "Chains", "Ending", "chain_views", "wanted"]
 
 Key = tuple[str, str, str, str]
-#: Ways told on the page, at most.
+#: Figures whose ways are told on the page, at most.
 _MOST = 600
+#: Of very many, those of a lower rank come first.
+_RANK = {"above": 0, "undetermined": 1, "below": 2, "between": 3, "not-assessed": 4}
 _CHANGES = {"unit": "to the standard unit", "dry-weight": "to dry weight", "carbon": "to the basis of the level"}
 _ENDS = ("level", "quotient")
 _ORDER = ("value", "limit", "low", "high")
@@ -71,22 +73,28 @@ class Chains:
     places: dict[Key, str] = field(default_factory=dict)
 
 
+def wanted(facts: Facts) -> list[int]:
+    """The rows of findings whose chains the page tells: flagged ones of the samples that it shows, in table order.
+
+    Of very many figures the gravest findings come first: above, limit too high, unsettled, then between levels.
+    """
+    flagged = facts.drawn(one for one in facts.findings if one.flagged)
+    groups: dict[tuple[str, str, str], list[Finding]] = {}
+    for one in flagged:
+        groups.setdefault(one.key[:3], []).append(one)
+    chosen = sorted(groups.values(), key=lambda group: min(_RANK[one.finding] for one in group))[:_MOST]
+    return sorted(one.at for group in chosen for one in group)
+
+
 def chain_views(chains: Sequence[Mapping[str, Any]], facts: Facts) -> Chains:
-    """The chains of the samples that the page shows, in the order given; of very many, the first by gravity."""
+    """The chains in the order given; those that share a way from the cells to the figure are told as one."""
     out = Chains()
     shared: dict[tuple[Any, ...], Chain] = {}
-    chosen = facts.shown[0]
-    for one in sorted(chains, key=_between) if len(chains) > _MOST else chains:
+    for one in chains:
         key = (str(one["sample"]), str(one["substance"]), _text(one.get("total")), _text(one.get("set")))
-        if key in out.places or key[0] not in chosen:
-            continue
-        if len(out.all) >= _MOST and key[3] not in facts.told_sets:
-            out.left += 1
+        if key in out.places:
             continue
         way = (*key[:3], _blocks(one["steps"]))
-        if way not in shared and len(out.all) >= _MOST:
-            out.left += 1
-            continue
         if way not in shared:
             total = f" ({key[2]})" if key[2] else ""
             title = f"{key[1]}{total} in {key[0]}"
@@ -94,6 +102,7 @@ def chain_views(chains: Sequence[Mapping[str, Any]], facts: Facts) -> Chains:
             out.all.append(shared[way])
         shared[way].endings.append(Ending(key[3], _word(one, key, facts), _ending(one["steps"])))
         out.places[key] = shared[way].identity
+    out.left = sum(one.flagged for one in facts.findings) - len(out.places) if chains else 0
     return out
 
 
@@ -105,10 +114,6 @@ def _finding(chain: Mapping[str, Any]) -> str:
 def _word(chain: Mapping[str, Any], key: Key, facts: Facts) -> str:
     name = _finding(chain)
     return word(name, unsettled=key in facts.hanging_keys) if name else ""
-
-
-def _between(chain: Mapping[str, Any]) -> bool:
-    return _finding(chain) == "between"
 
 
 @dataclass(slots=True)

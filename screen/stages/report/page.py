@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -17,13 +17,15 @@ from markupsafe import Markup, escape
 
 from screen.stages.report import appendix, figures, indices, sentences, setwise, supporting, view
 from screen.stages.report.cautions import cautions
-from screen.stages.report.chains import chain_views
+from screen.stages.report.chains import chain_views, wanted
 from screen.stages.report.corefigures import PATTERNS, core_picture
 from screen.stages.report.facts import Facts, Finding
 from screen.stages.report.marks import LEGEND, SYMBOLS, WORDS
 from screen.stages.report.parts import Table
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from screen.model import Run
 
 __all__ = ["render", "write_page"]
@@ -31,17 +33,25 @@ __all__ = ["render", "write_page"]
 #: Profiles along the river and pictures of cores on the page, at most.
 _MOST_PROFILES = 12
 _MOST_CORES = 12
+#: Gives the chains of rows of findings.
+Explain = Callable[["pd.DataFrame"], Sequence[Mapping[str, Any]]]
 _TEMPLATES = Path(__file__).parent / "templates"
 
 
-def write_page(run: Run, path: Path, chains: Sequence[Mapping[str, Any]] = ()) -> None:
-    """Write the report of ``run`` to ``path``. ``chains`` are those of flagged findings, as ``explain`` gives them."""
-    path.write_text(render(run, chains), encoding="utf-8", newline="\n")
+def write_page(run: Run, path: Path, explain: Explain) -> None:
+    """Write the report of ``run`` to ``path``; ``explain`` gives the chains of rows of its findings, in their order."""
+    facts = Facts(run)
+    rows = wanted(facts)
+    text = _rendered(facts, explain(run.findings.iloc[rows]) if rows else [])
+    path.write_text(text, encoding="utf-8", newline="\n")
 
 
 def render(run: Run, chains: Sequence[Mapping[str, Any]] = ()) -> str:
-    """The report as text; the same run gives the same text."""
-    facts = Facts(run)
+    """The report as text, with ``chains`` as ``explain`` gives them; the same run gives the same text."""
+    return _rendered(Facts(run), chains)
+
+
+def _rendered(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> str:
     return _environment().get_template("page.html").render(_context(facts, chains))
 
 
@@ -165,8 +175,8 @@ def _flagged_groups(facts: Facts, findings: Sequence[Finding]) -> list[list[Find
     groups: dict[tuple[str, str, str, str], list[Finding]] = {}
     for one in findings:
         groups.setdefault((one.substance, one.total, one.unit, one.basis), []).append(one)
-    for wanted in ("above", "between"):
-        chosen = [group for group in groups.values() if any(one.finding == wanted for one in group)]
+    for word in ("above", "between"):
+        chosen = [group for group in groups.values() if any(one.finding == word for one in group)]
         if chosen:
             return sorted(chosen, key=lambda group: (-max(one.quotient for one in group), group[0].substance))
     return []
