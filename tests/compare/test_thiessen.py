@@ -69,3 +69,9 @@ def test_the_order_of_the_stations_changes_nothing_but_the_order() -> None:
     np.testing.assert_array_equal(
         thiessen_areas(east, north, SQUARE)[::-1], thiessen_areas(east[::-1], north[::-1], SQUARE)
     )
+
+
+def test_stations_on_both_sides_of_the_180th_meridian_are_near_each_other() -> None:
+    here = thiessen_areas(np.array([10.0, 10.1, 10.2]), np.array([50.0, 50.0, 50.1]))
+    there = thiessen_areas(np.array([179.95, -179.95, -179.85]), np.array([50.0, 50.0, 50.1]))
+    assert there == pytest.approx(here, rel=1e-9)

@@ -1,4 +1,4 @@
-"""The map of stations: places to scale against a sphere formula, one place, none, names that do not cover each other."""
+"""The map of stations: to scale against a sphere formula; one place, none; names that do not cover each other."""
 
 import math
 import re

@@ -13,7 +13,7 @@ import numpy as np
 
 from screen.columns import Floats
 
-__all__ = ["EARTH_RADIUS_M", "project", "shapely_missing", "thiessen_areas"]
+__all__ = ["EARTH_RADIUS_M", "middle_of", "project", "shapely_missing", "thiessen_areas"]
 
 EARTH_RADIUS_M = 6_371_008.8
 
@@ -24,6 +24,14 @@ def project(longitude: Floats, latitude: Floats, middle: tuple[float, float]) ->
     turned = (np.asarray(longitude) - middle[0] + 180) % 360 - 180
     rise = np.sin(np.radians(latitude)) - np.sin(np.radians(middle[1]))
     return EARTH_RADIUS_M * np.radians(turned) * parallel, EARTH_RADIUS_M * rise / parallel
+
+
+def middle_of(longitude: Floats, latitude: Floats) -> tuple[float, float]:
+    """The medians of longitude and latitude; stations on both sides of the 180th meridian are near each other."""
+    turned = np.asarray(longitude, dtype=np.float64)
+    if np.ptp(turned) > 180:
+        turned = turned % 360
+    return float(np.median(turned)), float(np.median(latitude))
 
 
 def shapely_missing() -> bool:
@@ -45,7 +53,7 @@ def thiessen_areas(
     """
     import shapely  # type: ignore[import-untyped]
 
-    middle = (float(np.median(longitude)), float(np.median(latitude)))
+    middle = middle_of(longitude, latitude)
     points = np.column_stack(project(longitude, latitude, middle))
     places, place_of, shared = np.unique(points, axis=0, return_inverse=True, return_counts=True)
     if len(places) < 2:
