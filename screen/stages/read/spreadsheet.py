@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import datetime as dt
 import gc
+import itertools
 import os
 import sys
 import zipfile
 import zlib
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import python_calamine
 
 from screen.model import Problem
@@ -177,14 +180,12 @@ def _coded(rows: list[list[Any]], facts: SheetFacts) -> tuple[int, list[Column]]
 def _column(
     values: Sequence[Any], height: int, over: list[tuple[int, str, int]], formats: list[tuple[int, str]]
 ) -> Column:
-    distinct = dict.fromkeys(("", *values))
+    distinct, numbered = _numbered(values)
     if (1 in distinct or 0 in distinct) and bool in set(map(type, values)):
         # True and 1.0 are equal to Python, and would become one cell
-        values = [(value,) if type(value) is bool else value for value in values]
-        distinct = dict.fromkeys(("", *values))
-    number = {value: place for place, value in enumerate(distinct)}
+        distinct, numbered = _numbered([(value,) if type(value) is bool else value for value in values])
     codes = np.zeros(height, dtype=np.int32)
-    codes[: len(values)] = np.fromiter(map(number.__getitem__, values), dtype=np.int32, count=len(values))
+    codes[: len(values)] = numbered
     cells = [_described(value) for value in distinct]
     added: dict[_Cell, int] = {}
 
@@ -202,6 +203,13 @@ def _column(
         put(row, (text, kind, np.nan, ""))
     texts, kinds, numbers, shown = zip(*cells, strict=True)
     return coded_column(codes, texts, np.array(kinds, dtype=np.uint8), np.array(numbers), shown)
+
+
+def _numbered(values: Sequence[Any]) -> tuple[dict[Any, int], npt.NDArray[np.int32]]:
+    """The distinct values, the empty text first and the others in the order met, and the number of each value."""
+    distinct: defaultdict[Any, int] = defaultdict(itertools.count().__next__)
+    distinct[""]
+    return distinct, np.fromiter(map(distinct.__getitem__, values), dtype=np.int32, count=len(values))
 
 
 def _described(value: Any) -> _Cell:
