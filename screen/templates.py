@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from screen.reference.locate import data_root
+from screen.reference.locate import data_root, read_table
 from screen.reference.template import template_set
 
 if TYPE_CHECKING:
@@ -133,6 +133,7 @@ def _xlsx(tables: Mapping[str, Mapping[str, str]], notes: tuple[str, ...]) -> by
     book.remove(book.worksheets[0])
     for name, columns in tables.items():
         _sheet(book.create_sheet(name), columns)
+        _suggest(book[name], columns)
     if notes:
         sheet = book.create_sheet("notes")
         for note in notes:
@@ -155,6 +156,21 @@ def _sheet(sheet: Worksheet, columns: Mapping[str, str]) -> None:
         if name in _TEXT_COLUMNS:
             column.number_format = "@"
     sheet.freeze_panes = "A2"
+
+
+def _suggest(sheet: Worksheet, columns: Mapping[str, str]) -> None:
+    """Offer the trade's usual terms in the cells of their columns; any other text may be typed."""
+    from openpyxl.utils import get_column_letter
+    from openpyxl.worksheet.datavalidation import DataValidation
+
+    terms = read_table("vocabulary/field_terms.csv")
+    for name, part in terms[terms["table"] == sheet.title].groupby("field", sort=False):
+        if str(name) in columns:
+            letter = get_column_letter(list(columns).index(str(name)) + 1)
+            words = ",".join(part["term"])  # so no term holds a comma
+            rule = DataValidation("list", formula1=f'"{words}"', allow_blank=True, showErrorMessage=False)
+            rule.add(f"{letter}2:{letter}1000")
+            sheet.add_data_validation(rule)
 
 
 def _timeless(book: Workbook) -> bytes:

@@ -138,3 +138,18 @@ def test_nothing_is_written_over(tmp_path: Path, kind: str) -> None:
 def test_a_suffix_that_does_not_fit_is_named(tmp_path: Path, kind: str, name: str) -> None:
     with pytest.raises(TemplateError, match="ends in"):
         write_template(kind, tmp_path / name)
+
+
+def test_usual_terms_are_offered_and_others_allowed(tmp_path: Path) -> None:
+
+    write_template("field", tmp_path / "field.xlsx")
+    rules = openpyxl.load_workbook(tmp_path / "field.xlsx")["samples"].data_validations.dataValidation
+    texture = next(rule for rule in rules if "silty sand" in rule.formula1)
+    assert not texture.showErrorMessage
+    assert len(texture.formula1) <= 257  # spreadsheets refuse a longer list
+
+
+def test_no_offered_term_holds_a_comma() -> None:
+    from screen.reference.locate import read_table
+
+    assert not read_table("vocabulary/field_terms.csv")["term"].str.contains(",").any()
