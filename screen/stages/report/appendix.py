@@ -221,13 +221,13 @@ def sources(facts: Facts) -> list[Source]:
                     f"levels: {listed(list(one.levels), 12)}; compared as lower and upper: "
                     f"{listed([level for level in (one.lower, one.upper) if level])}",
                 ),
-                _levels(name, one.levels, rows),
+                _levels(name, one.levels, rows, printed=name in facts.told_sets),
             )
         )
     return out
 
 
-def _levels(name: str, levels: Sequence[str], rows: Sequence[Mapping[str, Any]]) -> Table:
+def _levels(name: str, levels: Sequence[str], rows: Sequence[Mapping[str, Any]], *, printed: bool) -> Table:
     """The figures as printed, the levels of a substance side by side where they share unit, basis and source."""
     groups: dict[tuple[str, ...], dict[str, float]] = {}
     for row in rows:
@@ -257,6 +257,7 @@ def _levels(name: str, levels: Sequence[str], rows: Sequence[Mapping[str, Any]])
                 for key, found in groups.items()
             ],
             folded=True,
+            printed=printed,
         )
     )
 

@@ -74,11 +74,11 @@ class Chains:
 
 
 def wanted(facts: Facts) -> list[int]:
-    """The rows of findings whose chains the page tells: flagged ones of the samples that it shows, in table order.
+    """The rows of findings whose chains the page tells: flagged ones of told sets and shown samples, in table order.
 
     Of very many figures the gravest findings come first: above, limit too high, unsettled, then between levels.
     """
-    flagged = facts.drawn(one for one in facts.findings if one.flagged)
+    flagged = facts.drawn(one for one in facts.told if one.flagged)
     groups: dict[tuple[str, str, str], list[Finding]] = {}
     for one in flagged:
         groups.setdefault(one.key[:3], []).append(one)

@@ -159,6 +159,14 @@ class Facts:
         return self.set_ids[:MOST_TOLD] if len(self.set_ids) > MOST_TOLD else self.set_ids
 
     @cached_property
+    def told(self) -> list[Finding]:
+        """The findings of the sets that are told sample by sample."""
+        chosen = set(self.told_sets)
+        return (
+            self.findings if len(chosen) == len(self.set_ids) else [one for one in self.findings if one.set in chosen]
+        )
+
+    @cached_property
     def _by_set(self) -> dict[str, list[Finding]]:
         groups: dict[str, list[Finding]] = {}
         for one in self.findings:
@@ -262,18 +270,18 @@ class Facts:
 
     @cached_property
     def not_assessed(self) -> list[Finding]:
-        """The findings without a number on the set's basis."""
-        return [one for one in self.findings if one.finding == "not-assessed"]
+        """The findings of told sets without a number on the set's basis."""
+        return [one for one in self.told if one.finding == "not-assessed"]
 
     @cached_property
     def undetermined(self) -> list[Finding]:
-        """The findings that cannot be judged."""
-        return [one for one in self.findings if one.finding == "undetermined"]
+        """The findings of told sets that cannot be judged."""
+        return [one for one in self.told if one.finding == "undetermined"]
 
     @cached_property
     def hanging(self) -> list[Finding]:
         """Findings with a word of their own that hang on how non-detects are counted, undetermined ones apart."""
-        return [one for one in self.findings if one.unsettled and one.finding != "undetermined"]
+        return [one for one in self.told if one.unsettled and one.finding != "undetermined"]
 
     @cached_property
     def hanging_keys(self) -> set[tuple[str, str, str, str]]:
@@ -281,8 +289,8 @@ class Facts:
         return {one.key for one in self.hanging}
 
     def exceeding(self, finding: str) -> list[Finding]:
-        """The findings ``above`` or ``between``, the highest quotient first."""
-        found = [one for one in self.findings if one.finding == finding]
+        """The findings of told sets that are ``above`` or ``between``, set by set, the highest quotient first."""
+        found = [one for one in self.told if one.finding == finding]
         return sorted(found, key=lambda one: (self.set_ids.index(one.set), -one.quotient, one.at))
 
     @cached_property

@@ -365,7 +365,7 @@ def rests_on(facts: Facts) -> list[Paragraph]:
             "not-assessed",
         )
     )
-    compared = [one for one in facts.findings if one.finding != "not-assessed"]
+    compared = [one for one in facts.told if one.finding != "not-assessed"]
     weak = [one for one in compared if one.evidence in ("from_memory", "conflict")]
     if weak:
         names = list(dict.fromkeys(f"{one.substance} ({one.set})" for one in weak))
@@ -395,7 +395,7 @@ def rests_on(facts: Facts) -> list[Paragraph]:
             Paragraph(
                 f"{counted(len(facts.hanging), 'finding')} {_are(len(facts.hanging))} unsettled, such as "
                 f"{worst.substance} at "
-                f"{_place(worst)}: anywhere from {span(worst.low, worst.high)} {worst.unit}.",
+                f"{_place(worst)}: {_anywhere(worst)}.",
                 "findings",
             )
         )
@@ -405,6 +405,12 @@ def rests_on(facts: Facts) -> list[Paragraph]:
             Paragraph(f"Never analysed in this batch, though a set has a level: {listed(absent, 8)}.", "not-assessed")
         )
     return out
+
+
+def _anywhere(one: Finding) -> str:
+    if one.low == one.high:
+        return f"{figure(one.low)} {one.unit} or more, for the sum lacks members"
+    return f"anywhere from {span(one.low, one.high)} {one.unit}"
 
 
 def next_steps(facts: Facts) -> list[Paragraph]:
@@ -466,7 +472,7 @@ def _places(samples: Sequence[str]) -> str:
 
 def _members(facts: Facts) -> list[Paragraph]:
     """For sums that lack members: which."""
-    wanted = {(one.sample, one.total) for one in facts.findings if one.total and one.finding == "undetermined"}
+    wanted = {(one.sample, one.total) for one in facts.undetermined if one.total}
     groups: dict[tuple[str, str], list[str]] = {}
     for row in records(facts.run.totals):
         if (row["sample"], row["total"]) in wanted and row["complete"] is False and row["missing"]:
