@@ -190,3 +190,29 @@ def test_rows_and_units_of_the_exchange_standard(tmp_path: Path) -> None:
         ["ORG", "A-2", "Quality Control Sample-Lab Blank", "Sediment", "Zinc", 5, "mg/kg", N, "Dry", N, N, N, "Final"],
     ]
     assert figures(read_sheets(tmp_path, rows)) == {("A-1", "Lead"): 30.0, ("A-1", "Pyrene"): "<5"}
+
+
+@pytest.mark.parametrize("flags", ["Lead Q", "Lead (mg/kg dry) Q", "Lead remark", "Odd word"])
+def test_flags_beside_a_header_with_its_unit_are_not_lost(flags: str, tmp_path: Path) -> None:
+    rows: Rows = [["Sample", "Lead (mg/kg dry)", flags, "Zinc (mg/kg dry)"], ["S1", 5, "U", 7], ["S2", 6, N, 8]]
+    assert figures(read_sheets(tmp_path, rows))["S1", "Lead"] == "<5"
+
+
+def test_sheets_with_legends_of_their_own(tmp_path: Path) -> None:
+    table: Rows = [["Sample", "Analyte", "Result", "Q", "Units"], ["S1", "Lead", 5, "Z", "mg/kg dry"]]
+    other: Rows = [table[0], ["S1", "Zinc", 5, "Z", "mg/kg dry"]]
+    sheets = {"A": [*table, [], ["Z: not detected"]], "B": [*other, [], ["Z: estimated"]]}
+    assert figures(book(tmp_path, sheets)) == {("S1", "Lead"): "<5", ("S1", "Zinc"): 5.0}
+
+
+def test_a_word_in_a_title_above_a_column_says_nothing_of_it(tmp_path: Path) -> None:
+    """``x`` is also a header for eastings."""
+    rows: Rows = [["Table 1", N, "x"], ["Analyte", "Units", "S1", "S2"], ["Lead", "mg/kg dry", 1, 2],
+                  ["Zinc", "mg/kg dry", 3, 4]]  # fmt: skip
+    assert len(figures(book(tmp_path, {"A": rows}))) == 4
+
+
+def test_criteria_in_a_second_header_row_are_no_samples(tmp_path: Path) -> None:
+    rows: Rows = [["Analyte", "Units", "S1", "S2", "Criteria", N], [N, N, N, N, "TEC", "PEC"],
+                  ["Lead", "mg/kg dry", 1, 2, 35.8, 128], ["Zinc", "mg/kg dry", 3, 4, 121, 459]]  # fmt: skip
+    assert set(book(tmp_path, {"A": rows}, ("E1:F1",)).results["sample"]) == {"S1", "S2"}

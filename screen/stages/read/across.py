@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from screen.stages.read.down import looks_like_cas
+from screen.stages.read.down import looks_like_cas, only_flags
 from screen.stages.read.evidence import FIELD_NAMES, Evidence, like_number
-from screen.stages.read.fields import COMPANIONS, SAMPLE_FIELDS, name_header, not_a_sample, split_end
+from screen.stages.read.fields import COMPANIONS, SAMPLE_FIELDS, name_header, not_a_sample, split_end, stems
 from screen.stages.read.grid import Grid, column_letter
 from screen.stages.read.layouts import Place, Table, ValueColumn
 from screen.stages.read.meanings import reads_as_unit
-from screen.stages.read.vocabulary import fold
 
 __all__ = ["build_across"]
 
@@ -198,6 +197,9 @@ def _columns(
         elif numbers:
             current = ValueColumn(column, column, name=text)
             table.values.append(current)
+        elif current is not None and "qualifier" not in current.beside and only_flags(grid, table.body, column):
+            current.beside["qualifier"] = column
+            table.why.append(f"column {column_letter(column)} holds only flags: qualifiers")
         else:
             table.dropped[column] = "text-column"
             current = None
@@ -207,10 +209,9 @@ def _end_of(text: str, current: ValueColumn | None, column: int) -> str:
     """The role of a column such as ``PCB_8_Q`` beside ``PCB_8_NGG``: the same stem, or right behind it."""
     if current is None or not text:
         return ""
-    stems = {fold(current.name), *(fold(end.stem) for end in split_end(current.name) if end.role == "value")}
     valued = any(end.role == "value" for end in split_end(current.name))
     for end in split_end(text):
         near = valued and column - current.column <= 2
-        if end.role != "value" and (fold(end.stem) in stems or near):
+        if end.role != "value" and (stems(current.name) & stems(end.stem) or near):
             return end.role
     return ""

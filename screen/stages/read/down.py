@@ -9,13 +9,21 @@ import numpy as np
 import numpy.typing as npt
 
 from screen.stages.read.evidence import FIELD_NAMES, Evidence, like_result
-from screen.stages.read.fields import ANALYTE_FIELDS, COMPANIONS, SAMPLE_FIELDS, name_header, not_a_sample, split_end
+from screen.stages.read.fields import (
+    ANALYTE_FIELDS,
+    COMPANIONS,
+    SAMPLE_FIELDS,
+    name_header,
+    not_a_sample,
+    split_end,
+    stems,
+)
 from screen.stages.read.grid import Grid, column_letter
 from screen.stages.read.layouts import Place, Table, ValueColumn
 from screen.stages.read.meanings import reads_as_unit
-from screen.stages.read.vocabulary import fold
+from screen.stages.read.qualifiers import flag_effects, split_flags
 
-__all__ = ["build_down", "looks_like_cas"]
+__all__ = ["build_down", "looks_like_cas", "only_flags"]
 
 _CAS = re.compile(r"^\s*\d{2,7}-\d{2}-\d\s*$")
 _INTERVAL = re.compile(
@@ -24,6 +32,14 @@ _INTERVAL = re.compile(
 _ROW_FIELDS = ANALYTE_FIELDS | {"unit", "basis", "mdl", "rl", "limit", "limit_unit", "dilution"}
 _LABEL_FIELDS = SAMPLE_FIELDS | {"unit", "basis", "method", "dilution"}
 _MEASURED = {"moisture", "solids", "carbon", "water_content"}
+
+
+def only_flags(grid: Grid, rows: npt.NDArray[np.int64], column: int) -> bool:
+    """Whether every cell that is filled holds known flags and nothing else, at least one of them."""
+    texts = {text for row in rows[:2000] if (text := grid.cell(int(row), column).strip())}
+    return bool(texts) and all(
+        len(text) < 12 and all(flag_effects(flag) is not None for flag in split_flags(text)) for text in texts
+    )
 
 
 def looks_like_cas(text: str) -> bool:
@@ -294,10 +310,17 @@ def _columns(
 ) -> None:
     """The columns of results, those that stand beside one, and those that are no samples."""
     taken = set(table.row_fields.values())
-    said = [place for place in heads if place not in labels or labels[place] in ("analyte", "unit")]
+    columns = range(table.anchor + 1, stop)
+    head = int(rows[names]) if names is not None else None
+    said = [
+        place
+        for place in heads
+        if labels.get(place) in ("analyte", "unit")
+        or (place not in labels and _speaks(grid, int(rows[place]), field[place, columns.start : stop], columns, head))
+    ]
     current: ValueColumn | None = None
     dropped = ""
-    for column in range(table.anchor + 1, stop):
+    for column in columns:
         if column in taken:
             continue
         name = grid.cell(int(rows[names]), column) if names is not None else ""
@@ -333,6 +356,13 @@ def _columns(
             current.beside.setdefault(beside, column)
         elif (name or role == "value") and filled:
             if not numbers and not _all_results(grid, rows[body_rows], column):
+                if (
+                    current is not None
+                    and "qualifier" not in current.beside
+                    and only_flags(grid, rows[body_rows], column)
+                ):
+                    current.beside["qualifier"] = column
+                    continue
                 table.dropped[column] = "text-column"
                 continue
             named = column if name or current is None else current.named
@@ -352,6 +382,13 @@ def _columns(
             table.dropped[column] = dropped or "unnamed-column"
 
 
+def _speaks(grid: Grid, row: int, fields: npt.NDArray[np.object_], columns: range, names: int | None) -> bool:
+    """Whether a row says what stands in its columns; one odd word of a title, such as ``x``, does not."""
+    if row == names or len(columns) <= 2 or sum(1 for one in fields if one) > 1:
+        return True
+    return any(not_a_sample(grid.cell(row, column)) for column in columns)
+
+
 def _own_depth(grid: Grid, table: Table, column: int) -> bool:
     """Whether the row of depths tells this column apart, though the sample's name stands over several columns."""
     row = table.column_fields.get("depth")
@@ -362,9 +399,8 @@ def _end_of(name: str, current: ValueColumn | None) -> str:
     """The role of a column such as ``QE-1 Q`` beside ``QE-1`` or ``QE-1 Result``, or an empty text."""
     if current is None:
         return ""
-    stems = {fold(current.name), *(fold(end.stem) for end in split_end(current.name) if end.role == "value")}
     for end in split_end(name):
-        if end.role != "value" and fold(end.stem) in stems:
+        if end.role != "value" and stems(current.name) & stems(end.stem):
             return end.role
     return ""
 

@@ -11,6 +11,7 @@ from functools import cache
 from typing import NamedTuple
 
 from screen.reference.locate import read_table
+from screen.reference.name_words import split_unit
 from screen.stages.read.vocabulary import fold, words
 
 __all__ = [
@@ -23,6 +24,7 @@ __all__ = [
     "name_header",
     "not_a_sample",
     "split_end",
+    "stems",
 ]
 
 #: Fields that say something of a sample, whatever was measured in it.
@@ -150,3 +152,12 @@ def split_end(text: str) -> tuple[End, ...]:
             if mark in " _-.([/" or (end in ("c", "q", "d", "ngg") and stem[-1:].isalnum()):
                 found.append(End(stem.rstrip(" _-.([/"), role, unit))
     return tuple(found)
+
+
+@cache
+def stems(text: str) -> frozenset[str]:
+    """What a header may be called in the header beside it: itself, without its unit, without a known end."""
+    plain = {text, split_unit(text)[0], *(end.stem for end in split_end(text) if end.role == "value")}
+    if cut := _IN_BRACKETS.match(text):
+        plain.add(cut["name"])
+    return frozenset(fold(one) for one in plain if one)

@@ -12,6 +12,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from screen.columns import coded, stacked
+from screen.columns import spread as spread_codes
 from screen.reference.names import NameBook, read_band, said_in_name
 from screen.reference.substances import describe
 from screen.settings import Settings
@@ -184,7 +186,7 @@ def _under_one_another(frames: list[pd.DataFrame]) -> pd.DataFrame:
     for name in frames[0].columns:
         parts = [frame[name] for frame in frames]
         if isinstance(parts[0].dtype, pd.CategoricalDtype):
-            columns[name] = pd.api.types.union_categoricals([part.astype(object).astype("category") for part in parts])
+            columns[name] = spread_codes(*stacked([coded(part) for part in parts]))
         else:
             columns[name] = np.concatenate([part.to_numpy() for part in parts])
     return pd.DataFrame(columns)
