@@ -60,6 +60,7 @@ def test_non_detects_leave_a_finding_unsettled() -> None:
 def test_a_prism_covered_in_part_says_so() -> None:
     table = cut([(0, 10, "60"), (20, 40, "60")], "40 cm")
     assert table["covered_pct"].tolist() == [75.0]
+    assert table["settled"].tolist() == [False]
     assert "only a part" in table["note"].iloc[0]
 
 

@@ -44,7 +44,7 @@ def compare_cuts(
 ) -> pd.DataFrame:
     """Columns CUTS, in the order of ``cores``; none where no cut is set. ``part`` is ``cut`` or ``left``.
 
-    A prism that the samples cover only in part is compared all the same, and its note says so. ``covered_pct`` is of
+    A prism that the samples cover only in part is compared all the same, unsettled, and its note says so. ``covered_pct`` is of
     the prism; a layer left bare that was not sampled has no row.
     """
     if settings.cut is None or cores.empty:
@@ -129,6 +129,7 @@ def _prisms(
         top_cm=0.0,
         bottom_cm=float(inside["cut_cm"].iloc[0]),
         covered_pct=share,
+        settled=found["settled"].where(found["settled"].isna() | (share >= 100 - 1e-9), False),
         note=["; ".join(filter(None, pair)) for pair in zip(part, texts_of(found["note"]), strict=True)],
     )
 
