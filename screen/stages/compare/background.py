@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from screen.columns import Codes, Flags, Floats, Texts
+from screen.columns import Codes, Flags, Floats, Texts, patterns
 from screen.reference.index_about import published_background
 from screen.reference.locate import read_table
 from screen.stages.compare.candidates import Source
@@ -102,19 +102,22 @@ def _enrichment(
 ) -> list[IndexRows]:
     """By the first of the normalisers that each sample has."""
     by = np.full(len(normaliser), np.nan)
-    which = np.full(len(normaliser), "", dtype=object)
-    for place, element in enumerate([*REFERENCE_ELEMENTS, FINES]):
+    which = np.zeros(len(normaliser), dtype=np.int64)
+    for place in range(normaliser.shape[1]):
         take = np.isnan(by) & (normaliser[:, place] > 0)
-        by[take], which[take] = normaliser[take, place], element
+        by[take], which[take] = normaliser[take, place], place
     blocks = []
-    words = {one: f"by {one.lower()}; both from one digestion" for one in REFERENCE_ELEMENTS}
-    words[FINES] = "by the fine fraction"
+    names = np.array([*REFERENCE_ELEMENTS, FINES], dtype=object)
+    words = [f"by {one.lower()}; both from one digestion" for one in REFERENCE_ELEMENTS]
+    notes = np.array([*words, "by the fine fraction"], dtype=object)
     for place, metal in enumerate(METALS):
         rows = np.flatnonzero(on & ~np.isnan(factors[0][:, place] / by))
         if len(rows):
             value, low, high = (one[rows, place] / by[rows] for one in factors)
-            notes = np.array([words[one] for one in which[rows]], dtype=object)
-            blocks.append(_row(rows, "enrichment", metal, (value, low, high), background, which[rows], notes))
+            by_what = which[rows]
+            blocks.append(
+                _row(rows, "enrichment", metal, (value, low, high), background, names[by_what], notes[by_what])
+            )
     return blocks
 
 
@@ -137,13 +140,12 @@ def _load(figures: Figures, factor: Floats, high: Floats, on: Flags, background:
     none_left_out = ~undetected[rows].any(axis=1)
     low = np.where(none_left_out, value, 0.0)
     top = np.where(none_left_out, value, geometric(np.where(undetected, high, own)))
-    members = np.array([";".join(np.array(METALS, dtype=object)[usable[i]]) for i in rows], dtype=object)
-    notes = np.array(
-        [
-            f"{count[i]} metals"
-            + (f", {int(undetected[i].sum())} of them not detected at half the limit" if undetected[i].any() else "")
-            for i in rows
-        ],
-        dtype=object,
-    )
-    return [_row(rows, "pollution-load", "", (value, low, top), background, members, notes)]
+    alike, distinct = patterns(np.column_stack([usable[rows], undetected[rows]]))
+    metals = np.array(METALS, dtype=object)
+    members = np.array([";".join(metals[one[:width]]) for one in distinct], dtype=object)
+    notes = np.array([_load_note(int(one[:width].sum()), int(one[width:].sum())) for one in distinct], dtype=object)
+    return [_row(rows, "pollution-load", "", (value, low, top), background, members[alike], notes[alike])]
+
+
+def _load_note(metals: int, undetected: int) -> str:
+    return f"{metals} metals" + (f", {undetected} of them not detected at half the limit" if undetected else "")

@@ -92,6 +92,8 @@ def _congener_places(source: Source) -> list[int]:
 def _shares(sums: _Sums, on: Flags, notes: list[str], of: str) -> list[IndexRows]:
     together = sums.value.sum(axis=1)
     low_of_all, high_of_all = sums.low.sum(axis=1), sums.high.sum(axis=1)
+    counts = sums.members.astype(np.int64)
+    texts = np.array([f"{count} congeners" for count in range(counts.max(initial=0) + 1)], dtype=object)
     blocks = []
     for place in range(_MIXED + 1):
         rows: Codes = np.flatnonzero(on & sums.measured[:, place] & (together > 0))
@@ -103,7 +105,6 @@ def _shares(sums: _Sums, on: Flags, notes: list[str], of: str) -> list[IndexRows
         with np.errstate(divide="ignore", invalid="ignore"):
             least = np.where(low > 0, 100.0 * low / (low + other_high), 0.0)
             most = np.where(high > 0, 100.0 * high / (high + np.maximum(other_low, 0.0)), 0.0)
-        counts = sums.members[rows].astype(np.int64)
         blocks.append(
             IndexRows(
                 rows,
@@ -114,7 +115,7 @@ def _shares(sums: _Sums, on: Flags, notes: list[str], of: str) -> list[IndexRows
                 np.where(np.isnan(high), 100.0, np.fmax(most, share)),
                 "%",
                 f"share of {of}; Aroclors: NOAA 2008, OR&R Report 08-1, p. 28",
-                np.array([f"{count} congeners" for count in counts], dtype=object) if "congeners" in of else of,
+                texts[counts[rows]] if "congeners" in of else of,
                 notes[place],
                 evidence="seen",
             )
