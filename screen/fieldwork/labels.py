@@ -19,6 +19,8 @@ __all__ = ["Label", "labels_page", "make_labels", "symbol"]
 #: A label's size on paper, mm; a sheet takes as many as fit within its margins.
 _LABEL = (94.0, 52.0)
 _MARGIN = 8.0
+#: As much of the list of analyses as a label has room for.
+_MOST_LETTERS = 170
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +35,19 @@ class Label:
 
     @property
     def analyses(self) -> str:
-        """What is asked of the laboratory, as written."""
-        return "; ".join(text for text, _ in self.packed.analyses)
+        """What is asked of the laboratory, as written; where that is too long for a label, how many more there are."""
+        asked = [text for text, _ in self.packed.analyses]
+        shown = list(asked)
+        while len("; ".join(shown)) > _MOST_LETTERS and len(shown) > 1:
+            shown.pop()
+        left = len(asked) - len(shown)
+        return "; ".join(shown) + (f" and {left} more, see the custody record" if left else "")
+
+    @property
+    def kept(self) -> str:
+        """Container, preservation and which container of the sample this is."""
+        count = f"container {self.number} of {self.of}" if self.of > 1 else ""
+        return " · ".join(filter(None, (self.container, self.packed.preservation, count)))
 
 
 def make_labels(samples: Sequence[Packed]) -> list[Label]:

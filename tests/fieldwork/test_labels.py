@@ -83,3 +83,11 @@ def test_every_printed_label_is_read(sheet: str, tmp_path: object) -> None:
     pages = sorted(folder.glob("page*.png"))
     read = [found.text for page in pages for found in reader.read_barcodes(image.open(page))]
     assert sorted(read) == samples
+
+
+def test_a_long_list_of_analyses_is_counted_not_cut() -> None:
+    many = tuple((f"analysis number {number}", None) for number in range(20))
+    label = make_labels([Packed("K-1", "K-1", "", "", "", "", (), "", "", "", many)])[0]
+    shown, _, left = label.analyses.partition(" and ")
+    assert len(shown.split("; ")) + int(left.split()[0]) == 20
+    assert "custody record" in left
