@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 from sheets_by_hand import Rows, write_book
 
 from screen.settings import load_settings
+from screen.stages.read import questions
 from screen.stages.read.batch import read
 
 HEAD = ["Sample ID", "Matrix", "Date", "Analyte", "Result", "Units", "Basis"]
@@ -37,6 +39,12 @@ SHEETS: dict[str, Rows] = {
         ["Sample", "Analyte", "Result", "Qualifier", "Qualifier", "Units"],
         ["AB-1", "Lead", 2, None, "U", "mg/kg dry"],
     ],
+    "date-for-number": [HEAD, ["AB-1", None, None, "Lead", "12-May-26", "mg/kg", "dry"]],
+    "moisture-above-100": [HEAD, ["AB-1", None, None, "Percent moisture", 130, "%", None]],
+    "cas-against-name": [
+        [*HEAD, "CAS No."],
+        ["AB-1", None, None, "Lead", 2, "mg/kg", "dry", "7440-66-6"],
+    ],
     "filler-code": [HEAD, ["AB-1", None, None, "Lead", -999, "mg/kg", "dry"]],
 }
 
@@ -46,10 +54,19 @@ def test_pasting_the_answer_removes_the_question(code: str, tmp_path: Path) -> N
     path = write_book(tmp_path / "lab.xlsx", {"Results": SHEETS[code]})
     asked = [one for one in read([path]).questions if one["code"] == code]
     assert asked
-    named = code in ("ambiguous-name", "unknown-substance")
-    filled = str(asked[0]["answer"]).replace('"..."', '"Dibutyltin"' if named else '"9"')
     settings = tmp_path / "settings.toml"
-    settings.write_text(filled, encoding="utf-8")
+    settings.write_text(str(asked[0]["answer"]), encoding="utf-8")
     again = read([path], load_settings(settings, {}))
     assert code not in {one["code"] for one in again.questions}
     assert "answer-unused" not in {one.code for one in again.problems}
+
+
+def test_every_code_that_can_be_asked_is_tested() -> None:
+    """Codes stand in ``questions.py`` and, as calls of ``ask``, in the steps."""
+    steps = Path(questions.__file__).parent
+    called = {
+        found
+        for path in steps.glob("*.py")
+        for found in re.findall(r'\.ask\([^"]*?"([a-z0-9-]+)"', path.read_text(encoding="utf-8"))
+    }
+    assert called | set(questions._ANSWERS) <= set(SHEETS)

@@ -104,7 +104,7 @@ def _alike(samples: pd.DataFrame, told: Sequence[Problem]) -> list[Problem]:
 
 def _sentence(problem: Problem) -> Problem:
     """The problem with a full stop behind its message, so that the mend can follow."""
-    ended = not problem.message or problem.message[-1] in ".?!:"
+    ended = not problem.message or problem.message.rstrip("'\")")[-1:] in (".", "?", "!", ":")
     return problem if ended else dataclasses.replace(problem, message=f"{problem.message}.")
 
 

@@ -290,13 +290,9 @@ def _names(substances: Substances, verdicts: Verdicts, grouped: Grouped) -> None
                 "cas-against-name": "Correct the name or the CAS number.",
             }.get(code, "")
             grouped.tell(now, code, str(row["message"]).rstrip("."), mend, "refused")
-            printed, near = str(row["analyte"]), str(row["suggestion"]) or "..."
-            grouped.ask(
-                now,
-                code,
-                str(row["message"]),
-                answer_lines(f"read_as = {quoted(near)}", f"substance = {quoted(printed)}"),
-            )
+            printed, near = str(row["analyte"]), str(row["suggestion"])
+            told_as = f"read_as = {quoted(near)}" if near else "skip = true  # or read_as with the name in full"
+            grouped.ask(now, code, str(row["message"]), answer_lines(told_as, f"substance = {quoted(printed)}"))
         if row["notice"]:
             grouped.tell(which & verdicts.open, "name-notice", str(row["notice"]).rstrip("."), "")
 

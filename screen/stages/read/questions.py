@@ -76,6 +76,8 @@ def quoted(text: str) -> str:
     return json.dumps(text, ensure_ascii=False)
 
 
+#: For a cell without a figure: what it says is not known, and can be left open.
+_LEFT_OUT = 'read_as = "NA"  # not reported; or the figure in its place'
 _ANSWERS: dict[str, Callable[[Problem], str]] = {
     "basis-conflict": _answer('basis = "dry"'),
     "basis-unclear": _answer('basis = "dry"'),
@@ -88,10 +90,10 @@ _ANSWERS: dict[str, Callable[[Problem], str]] = {
     "soil": _reading('soil = "include"'),
     "conflict": _answer("skip = true", row=True, column=True),
     "two-qualifiers": _answer('read_as = "Validation Qualifier"', row=True, column=True),
-    "not-a-number": _answer('read_as = "..."', row=True, column=True),
-    "date-for-number": _answer('read_as = "..."', row=True, column=True),
-    "not-one-number": _answer('read_as = "..."', row=True, column=True),
-    "filler-code": _answer('read_as = "NA"', row=True, column=True),
+    "not-a-number": _answer(_LEFT_OUT, row=True, column=True),
+    "date-for-number": _answer(_LEFT_OUT, row=True, column=True),
+    "not-one-number": _answer(_LEFT_OUT, row=True, column=True),
+    "filler-code": _answer(_LEFT_OUT, row=True, column=True),
 }
 
 

@@ -12,6 +12,7 @@ from typing import Any
 import pandas as pd
 
 from screen.model import BECAME, Batch
+from screen.reference.substances import describe
 
 __all__ = ["render", "summarise"]
 
@@ -30,7 +31,7 @@ def summarise(batch: Batch) -> dict[str, Any]:
         "samples": _met(results["sample"]),
         "substances": _met(results["substance"]),
         "units": _counted(results["reported_unit"]),
-        "basis": _counted(results["reported_basis"]),
+        "basis": _bases(results),
         "missing": _missing(batch),
         "questions": [dict(one) for one in batch.questions],
         "counts": {
@@ -58,21 +59,27 @@ def render(summary: Mapping[str, Any]) -> str:
     """The summary as text for a terminal."""
     counts = summary["counts"]
     lines = [
-        f"{counts['results']} results of {counts['substances']} substances in {counts['samples']} samples, from "
-        f"{counts['cells']} cells that are not empty.",
+        f"{_several(counts['results'], 'result')} of {_several(counts['substances'], 'substance')} in "
+        f"{_several(counts['samples'], 'sample')}, from {_several(counts['cells'], 'cell')} with something in them.",
         "",
         "Tables",
     ]
+    if not summary["tables"]:
+        lines += ["  none was recognised"]
     for table in summary["tables"]:
         place = ", ".join(part for part in (table["file"], f"sheet {table['sheet']}" if table["sheet"] else "") if part)
-        lines += [f"  {place}, {table['range']}: {table['layout']}", f"    {table['why']}"]
+        lines += [f"  {place}, {table['range']}: {_LAYOUTS[table['layout']]}"]
+        lines += [f"    taken for a table because {table['why']}"]
         lines += [f"    fields: {_fields(table['fields'])}"]
     lines += ["", f"Samples: {_listed(summary['samples'])}", f"Substances: {_listed(summary['substances'])}"]
     lines += [f"Units: {_tally(summary['units'])}", f"Basis: {_tally(summary['basis'])}"]
     others = [f"{counts[key]} {word}" for key, word in _OUTCOMES.items() if counts[key]]
-    lines += [f"Other cells: {', '.join(others)}." if others else "No other cells."]
+    lines += [f"Other entries of the ledger: {', '.join(others)}." if others else "No other cells."]
     lines += ["", "Missing"]
-    lines += [f"  {text}" for text in summary["missing"]] or ["  nothing that the comparison needs"]
+    nothing = (
+        "nothing that the comparison needs" if counts["results"] else "results: the messages say why none was read"
+    )
+    lines += [f"  {text}" for text in summary["missing"]] or [f"  {nothing}"]
     lines += ["", "Questions only you can answer"]
     for question in summary["questions"]:
         place = ", ".join(part for part in (question["file"], question["sheet"], question["cell"]) if part)
@@ -90,8 +97,41 @@ _OUTCOMES = {
     "rejected": "refused",
     "lab_total": "totals of the laboratory",
     "ignored": "ignored",
-    "context": "entries of heads, titles and notes",
+    "context": "of heads, titles and notes",
 }
+
+
+_LAYOUTS = {
+    "long": "one result a row",
+    "analytes-down": "substances down, samples across",
+    "samples-down": "samples down, substances across",
+}
+_FIELD_WORDS = {
+    "analyte": "substance",
+    "cas": "CAS number",
+    "lab_sample": "the laboratory's sample id",
+    "mdl": "detection limit",
+    "rl": "reporting limit",
+    "qualifier": "flags",
+    "validator": "the validator's flags",
+    "sample_type": "kind of sample",
+    "matrix": "medium",
+    "gc_column": "column of the instrument",
+    "value": "results",
+}
+
+
+def _several(number: int, word: str) -> str:
+    return f"{number} {word}{'' if number == 1 else 's'}"
+
+
+def _bases(results: pd.DataFrame) -> dict[str, int]:
+    """How often each basis was met; what needs none (moisture, grain size) is counted as such."""
+    names = results["substance"].astype(object).drop_duplicates().tolist()
+    needs = dict(zip(names, describe(names)["needs_basis"], strict=True)) if names else {}
+    stated = results["reported_basis"].astype(object).fillna("")
+    free = (stated == "") & ~results["substance"].astype(object).map(needs).astype(bool)
+    return _counted(stated.mask(free, "not needed"))
 
 
 def _met(column: pd.Series[Any]) -> list[str]:
@@ -139,7 +179,9 @@ def _tally(counts: Mapping[str, int]) -> str:
 
 def _fields(fields: object) -> str:
     if isinstance(fields, Mapping):
-        return ", ".join(f"{name} {place}" for name, place in fields.items())
+        return ", ".join(
+            f"{_FIELD_WORDS.get(name, name.replace('_', ' '))} in {place}" for name, place in fields.items()
+        )
     if isinstance(fields, (list, tuple)):
         return ", ".join(str(one) for one in fields)
     return str(fields)
