@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -216,3 +217,11 @@ def test_criteria_in_a_second_header_row_are_no_samples(tmp_path: Path) -> None:
     rows: Rows = [["Analyte", "Units", "S1", "S2", "Criteria", N], [N, N, N, N, "TEC", "PEC"],
                   ["Lead", "mg/kg dry", 1, 2, 35.8, 128], ["Zinc", "mg/kg dry", 3, 4, 121, 459]]  # fmt: skip
     assert set(book(tmp_path, {"A": rows}, ("E1:F1",)).results["sample"]) == {"S1", "S2"}
+
+
+def test_a_date_cell_is_no_sample_id(tmp_path: Path) -> None:
+    rows: Rows = [["Sample", "Analyte", "Result", "Units"], [date(2026, 4, 8), "Lead", 5, "mg/kg dry"],
+                  ["4-08", "Lead", 6, "mg/kg dry"]]  # fmt: skip
+    batch = read_sheets(tmp_path, rows)
+    assert figures(batch) == {("4-08", "Lead"): 6.0}
+    assert "date-for-id" in codes(batch)

@@ -13,7 +13,7 @@ import numpy.typing as npt
 from screen.model import WHY_NOT, Problem
 from screen.stages.read.coded import equals, pair_codes, present
 from screen.stages.read.detection import REASONS
-from screen.stages.read.grid import Column, Grid, column_letter
+from screen.stages.read.grid import DATE, Column, Grid, column_letter
 from screen.stages.read.measures import Measures
 from screen.stages.read.questions import answer_lines, quoted
 from screen.stages.read.readings import Readings, Substances
@@ -129,6 +129,18 @@ def judge(
         which[row] = True
         text = f"is {name!r} a blank or control of the laboratory? It is read as a field sample until you say so"
         grouped.ask(which, "qc-or-sample", text, answer_lines(f"sample = {quoted(name)}", "skip = true"))
+    ids = records.get("sample")
+    now = verdicts.give((ids.kinds == DATE)[ids.codes], "rejected", "date-for-id: a date where a sample id belongs")
+    grouped.tell_each(
+        now,
+        ids,
+        lambda text: (
+            "date-for-id",
+            f"a spreadsheet's date stands where a sample id belongs ({text!r}); the id that was typed is lost",
+            "Write the id as text, with an apostrophe in front.",
+        ),
+        "refused",
+    )
     lost = owners.sample.codes == 0
     now = verdicts.give(lost, "rejected", "sample-missing: the row or column names no sample")
     grouped.tell(
