@@ -69,34 +69,36 @@ def quality(facts: Facts) -> list[Table]:
     if open_:
         left = len(open_) - _MOST_ROWS
         out.append(
-            simple(
-                "quality-open",
-                f"Checks to look at: {counted(len(open_), 'row')}. They change no result.",
-                (
-                    "Check",
-                    "Sample",
-                    "Substance",
-                    Head("Value", kind="n"),
-                    "Criterion",
-                    "Outcome",
-                    Head("Note", kind="w"),
-                    "Where",
-                ),
-                [
+            condensed(
+                simple(
+                    "quality-open",
+                    f"Checks to look at: {counted(len(open_), 'row')}. They change no result.",
+                    (
+                        "Check",
+                        "Sample",
+                        "Substance",
+                        Head("Value", kind="n"),
+                        Head("Criterion", kind="w"),
+                        "Outcome",
+                        Head("Note", kind="w"),
+                        "Where",
+                    ),
                     [
-                        Cell(row["check"], kind="head"),
-                        row["sample"],
-                        row["substance"],
-                        number(figure(row["value"]), row["value"]),
-                        _words(row["criterion"]),
-                        row["outcome"],
-                        row["note"],
-                        _where(row),
-                    ]
-                    for row in open_[:_MOST_ROWS]
-                ],
-                folded=len(open_) > 20,
-                note=f"{counted(left, 'row')} more in tables/quality.csv." if left > 0 else "",
+                        [
+                            Cell(row["check"], kind="head"),
+                            row["sample"],
+                            row["substance"],
+                            number(figure(row["value"]), row["value"]),
+                            _words(row["criterion"]),
+                            row["outcome"],
+                            row["note"],
+                            _where(row),
+                        ]
+                        for row in open_[:_MOST_ROWS]
+                    ],
+                    folded=len(open_) > 20,
+                    note=f"{counted(left, 'row')} more in tables/quality.csv." if left > 0 else "",
+                )
             )
         )
     return out

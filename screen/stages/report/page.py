@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
-from screen.stages.report import appendix, figures, indices, sentences, setwise, supporting, view
+from screen.stages.report import along, appendix, figures, indices, sentences, setwise, supporting, view
 from screen.stages.report.cautions import cautions
 from screen.stages.report.chains import chain_views, wanted
 from screen.stages.report.corefigures import PATTERNS, core_picture
@@ -100,11 +100,15 @@ def _labels(table: Table) -> Markup:
 def _context(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     settings = facts.run.settings
     ways = chain_views(chains, facts)
+    river_said, cores_said = along.said(facts)
     about, off = indices.about(facts)
     totals, other_totals = supporting.totals(facts)
     profiles, profile_rule = _profiles(facts)
     cores, core_rule = _cores(facts)
     flagged = list(dict.fromkeys(one.substance for name in ("above", "between") for one in facts.exceeding(name)))
+    flagged += list(
+        dict.fromkeys(one.total for name in ("above", "between") for one in facts.exceeding(name) if one.total)
+    )
     title = settings.title or "Sediment screening"
     context: dict[str, Any] = {
         "title": title,
@@ -138,6 +142,11 @@ def _context(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> dict[str, Any
         "open_findings": view.open_findings(facts, ways),
         "chains": ways.all,
         "chains_left": f"{ways.left:,} more by the same command." if ways.left else "",
+        "river_said": river_said,
+        "cores_said": cores_said,
+        "map": along.station_map(facts),
+        "comparisons": along.comparisons(facts),
+        "cuts": along.cuts(facts),
         "profiles": profiles,
         "profile_rule": profile_rule,
         "reach": supporting.reach(facts, flagged),
