@@ -14,7 +14,7 @@ from screen.stages.report.memo_files import write_memo
 
 def test_pdf_without_a_browser_says_what_to_do(monkeypatch):
     monkeypatch.setattr(extras, "browser", lambda: None)
-    with pytest.raises(SettingsError, match="needs a Chromium browser.*print report.html from any browser"):
+    with pytest.raises(SettingsError, match=r"needs a Chromium browser.*print report.html from any browser"):
         extras.check_extras(Settings(pdf=True))
 
 
@@ -36,7 +36,7 @@ def test_a_browser_that_fails_says_what_to_do(monkeypatch, tmp_path):
 
     monkeypatch.setattr(extras, "print_pdf", fails)
     (tmp_path / "report.html").write_text("<p>x</p>", encoding="utf-8")
-    with pytest.raises(SettingsError, match="report.pdf could not be printed"):
+    with pytest.raises(SettingsError, match=r"report\.pdf could not be printed"):
         extras.write_pdf(tmp_path / "report.html", tmp_path / "report.pdf")
     assert not (tmp_path / "report.pdf").exists()
 
