@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from screen.columns import coded, spread, texts_of
+from screen.columns import coded, recoded, spread, texts_of
 from screen.model import CUTS, RESULTS, TOTALS, Batch
 from screen.reference.rules import sum_rules
 from screen.reference.substances import describe
@@ -44,8 +44,8 @@ def compare_cuts(
 ) -> pd.DataFrame:
     """Columns CUTS, in the order of ``cores``; none where no cut is set. ``part`` is ``cut`` or ``left``.
 
-    A prism that the samples cover only in part is compared all the same, unsettled, and its note says so. ``covered_pct`` is of
-    the prism; a layer left bare that was not sampled has no row.
+    A prism that the samples cover only in part is compared all the same, unsettled, and its note says so.
+    ``covered_pct`` is of the prism; a layer left bare that was not sampled has no row.
     """
     if settings.cut is None or cores.empty:
         return pd.DataFrame(columns=CUTS)
@@ -185,7 +185,7 @@ def _bare(intervals: pd.DataFrame, cut: float, cores: pd.DataFrame, findings: pd
     met = met[met["parent"] == ""].drop_duplicates("core")
     station = dict(zip(texts_of(cores["core"]), texts_of(cores["station"]), strict=True))
     place = {str(row.sample): row for row in met.itertuples()}
-    rows = findings[np.isin(texts_of(findings["sample"]), list(place))]
+    rows = findings[recoded(findings["sample"], list(place)) >= 0]
     told = [place[one] for one in texts_of(rows["sample"])]
     return rows.assign(
         core=[str(one.core) for one in told],

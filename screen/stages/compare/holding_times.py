@@ -6,18 +6,25 @@ is rejected by them.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
-from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from screen.columns import Codes, coded, first_rows, texts_of
+from screen.columns import Codes, Floats, Texts, coded, first_rows, spread
 from screen.reference.holding_times import Analysis, analysis_of
+from screen.stages.compare.quality_control import place
 
 __all__ = ["holding_times"]
 
 _DATES = ("collected", "extracted", "analysed")
+#: From which date to which, the field of Analysis with the most days, and the leg in words.
+_LEGS = (
+    ("collected", "extracted", "to_extraction", "from sampling to extraction"),
+    ("extracted", "analysed", "after_extraction", "from extraction to analysis"),
+    ("collected", "analysed", "to_analysis", "from sampling to analysis"),
+)
 
 
 def holding_times(results: pd.DataFrame) -> pd.DataFrame:
@@ -42,48 +49,55 @@ def holding_times(results: pd.DataFrame) -> pd.DataFrame:
         key = np.where(key < 0, -1, key * (len(texts) + 1) + own + 1)
         key = np.where(key < 0, -1, pd.factorize(key)[0].astype(np.int64))
     first = first_rows(key)
-    here = rows.iloc[first]
-    told = [
-        judged for row, at in zip(_plain(here), kind[first], strict=True) for judged in _judged(row, by_name[names[at]])
-    ]
-    return pd.DataFrame(told)
+    here, kind = rows.iloc[first], kind[first]
+    kinds_met = [by_name[name] for name in names]
+    parts = [_leg(here, kind, kinds_met, *leg) for leg in _LEGS]
+    return pd.concat(parts, ignore_index=True) if any(map(len, parts)) else pd.DataFrame()
 
 
-def _plain(rows: pd.DataFrame) -> list[dict[str, Any]]:
-    texts = {name: texts_of(rows[name]) for name in ("sample", "file", "sheet", *_DATES)}
-    frame = pd.DataFrame(texts | {"row": rows["row"].to_numpy(dtype=np.float64)})
-    return [dict(zip(frame.columns, values, strict=True)) for values in frame.itertuples(index=False, name=None)]
-
-
-def _judged(row: dict[str, Any], analysis: Analysis) -> list[dict[str, Any]]:
-    """The legs of one sample's analysis that have both dates and a limit."""
-    legs = [("collected", "extracted", analysis.to_extraction, "from sampling to extraction")]
-    if row["extracted"]:
-        legs.append(("extracted", "analysed", analysis.after_extraction, "from extraction to analysis"))
-    legs.append(("collected", "analysed", analysis.to_analysis, "from sampling to analysis"))
-    made = []
-    for start, end, limit, words in legs:
-        if not row[start] or not row[end] or np.isnan(limit):
-            continue
-        days = float((date.fromisoformat(row[end][:10]) - date.fromisoformat(row[start][:10])).days)
-        note = f"{analysis.name}: {start} {row[start][:10]}, {end} {row[end][:10]}"
-        if days < 0:
-            note += "; the second date is before the first"
-        elif days > limit and analysis.frozen:
-            note += f"; frozen samples may be kept {analysis.frozen} ({analysis.frozen_evidence.replace('_', ' ')})"
-        if analysis.evidence != "seen":
-            note += f"; evidence of the limit: {analysis.evidence.replace('_', ' ')}"
-        made.append(
-            {
-                "check": "holding-time",
-                "sample": row["sample"],
-                "value": days,
-                "criterion": f"at most {limit:g} days {words}",
-                "outcome": "within" if 0 <= days <= limit else "outside",
-                "note": note,
-                "file": row["file"],
-                "sheet": row["sheet"],
-                "row": row["row"],
-            }
+def _leg(
+    rows: pd.DataFrame, kind: Codes, kinds: Sequence[Analysis], start: str, end: str, field: str, words: str
+) -> pd.DataFrame:
+    """One leg of each row's way that has both dates and a limit; ``kind`` numbers the analysis of each row."""
+    limits = np.array([float(getattr(one, field)) for one in kinds])
+    (starts, first), (ends, last) = coded(rows[start]), coded(rows[end])
+    days = _days(last)[ends] - _days(first)[starts]
+    known = np.flatnonzero((kind >= 0) & ~np.isnan(days) & ~np.isnan(limits[kind]))
+    days, kind, starts, ends = days[known], kind[known], starts[known], ends[known]
+    late = days > limits[kind]
+    key, distinct = pd.factorize((kind * (len(first) + 1) + starts) * (len(last) + 1) + ends)
+    told = first_rows(key.astype(np.int64))
+    notes = [
+        _note(
+            kinds[kind[at]],
+            f"{start} {str(first[starts[at]])[:10]}",
+            f"{end} {str(last[ends[at]])[:10]}",
+            days[at],
+            late[at],
         )
-    return made
+        for at in told
+    ]
+    return place(rows.iloc[known]).assign(
+        check="holding-time",
+        substance=None,
+        value=days,
+        criterion=spread(kind, [f"at most {limit:g} days {words}" for limit in limits]).astype(object),
+        outcome=np.where(late | (days < 0), "outside", "within"),
+        note=np.array(notes, dtype=object)[key] if len(distinct) else None,
+    )
+
+
+def _days(texts: Texts) -> Floats:
+    """Dates as days, NaN for the text behind code -1."""
+    return np.array([*(float(date.fromisoformat(str(one)[:10]).toordinal()) for one in texts), np.nan])
+
+
+def _note(analysis: Analysis, start: str, end: str, days: float, late: bool) -> str:
+    note = f"{analysis.name}: {start}, {end}"
+    if days < 0:
+        note += "; the second date is before the first"
+    elif late and analysis.frozen:
+        note += f"; frozen samples may be kept {analysis.frozen} ({analysis.frozen_evidence.replace('_', ' ')})"
+    if analysis.evidence != "seen":
+        note += f"; evidence of the limit: {analysis.evidence.replace('_', ' ')}"
+    return note
