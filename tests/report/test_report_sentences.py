@@ -12,6 +12,7 @@ from invented import make_run
 
 from screen.stages.report import sentences
 from screen.stages.report.facts import Facts
+from screen.stages.report.steps import next_steps
 
 
 def told(**batch: object) -> str:
@@ -21,7 +22,7 @@ def told(**batch: object) -> str:
         *sentences.answer(facts),
         *sentences.aside(facts),
         *sentences.rests_on(facts),
-        *sentences.next_steps(facts),
+        *next_steps(facts),
     ]
     lines = [f"{one.lead}. {one.text}" if one.lead else one.text for one in paragraphs]
     return "\n".join(textwrap.fill(line, 100) for line in lines)

@@ -14,6 +14,7 @@ from screen.stages.report.cautions import cautions
 from screen.stages.report.facts import NO_NUMBER, Facts, Finding
 from screen.stages.report.marks import WORDS, word
 from screen.stages.report.numbers import against, counted, depths, given, listed, times
+from screen.stages.report.steps import next_steps
 
 __all__ = ["Grid", "Heading", "Items", "Part", "Text", "memo"]
 
@@ -76,7 +77,7 @@ def memo(facts: Facts) -> list[Part]:
     limits = [one.text for one in sentences.rests_on(facts)]
     limits += [one.text for one in (*found["first"], *found["limits"])]
     out += [Heading("What this does not say"), Items(tuple(limits))]
-    steps = tuple(f"{one.lead}: {one.text}" if one.lead else one.text for one in sentences.next_steps(facts))
+    steps = tuple(f"{one.lead}: {one.text}" if one.lead else one.text for one in next_steps(facts))
     if steps:
         out += [Heading("What to do next"), Items(steps, numbered=True)]
     cited = tuple(f"{name}: {one.title}. {one.citation}" for name, one in facts.sets.items() if facts.of_set(name))

@@ -22,6 +22,7 @@ from screen.stages.report.corefigures import PATTERNS, core_picture
 from screen.stages.report.facts import Facts, Finding
 from screen.stages.report.marks import LEGEND, SYMBOLS, WORDS
 from screen.stages.report.parts import Table
+from screen.stages.report.steps import next_steps
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -128,7 +129,7 @@ def _context(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> dict[str, Any
         "aside": sentences.aside(facts),
         "missing": sentences.missing_samples(facts),
         "rests_on": sentences.rests_on(facts),
-        "next_steps": sentences.next_steps(facts),
+        "next_steps": next_steps(facts),
         "cautions": cautions(facts),
         "shown_rule": facts.shown[1],
         "strip_wide": figures.strip_wide(facts),
