@@ -157,9 +157,10 @@ def scaled(values: npt.NDArray[np.float64], factors: npt.NDArray[np.float64]) ->
 
     So 71600 ug/kg are 71.6 mg/kg and not 71.60000000000001.
     """
-    inverse = np.rint(1.0 / factors)
-    divides = (factors < 1.0) & (1.0 / inverse == factors)
-    return np.where(divides, values / inverse, values * factors)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        inverse = np.rint(1.0 / factors)
+        divides = (factors < 1.0) & (1.0 / inverse == factors)
+        return np.where(divides, values / np.where(divides, inverse, 1.0), values * factors)
 
 
 def molar_factor(substance: str) -> float | None:

@@ -51,7 +51,7 @@ def thiessen_areas(
     Without an outline the stations' own is taken: their hull, widened by half the median distance to the nearest
     station. Stations at one place share its area. Needs two places at least, else NaN.
     """
-    import shapely  # type: ignore[import-untyped]
+    import shapely
 
     middle = middle_of(longitude, latitude)
     points = np.column_stack(project(longitude, latitude, middle))
