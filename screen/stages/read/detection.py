@@ -81,7 +81,10 @@ REASONS: dict[str, tuple[str, str]] = {
     "limit-other-than-named": ("the limit that the text names is not in the row; the other one was taken.", ""),
     "limit-below-detection": ("the number beside the flag, taken as the limit, is below the detection limit.", ""),
     "at-most": ("at most this: taken as not detected at this limit.", ""),
-    "over-range": ("above the calibration range: kept as a lower bound.", "Ask for the diluted run."),
+    "over-range": (
+        "above the calibration range: a lower bound, unless a diluted run of the same sample stands in the sheet.",
+        "Ask for the diluted run if there is none.",
+    ),
     "estimated-maximum": ("an estimated maximum possible concentration: kept as an upper bound.", ""),
     "trace": ("present, but not quantified.", ""),
     "apostrophe": ("an apostrophe in front of the number was left out.", ""),
