@@ -79,11 +79,12 @@ def demo_run(tmp_path_factory: pytest.TempPathFactory) -> Outcome:
 
 @pytest.fixture(scope="session")
 def open_data() -> Path:
-    """The folder of open survey data, or a skip that says why."""
+    """The folder of open survey data; without it a skip that says why, or a failure where the gate requires it."""
+    missing = pytest.fail if os.environ.get("SILTMARK_OPEN_DATA_REQUIRED") else pytest.skip
     folder = os.environ.get("SILTMARK_OPEN_DATA", "")
     if not folder:
-        pytest.skip("SILTMARK_OPEN_DATA does not name the folder of open survey data")
+        missing("SILTMARK_OPEN_DATA does not name the folder of open survey data")
     path = Path(folder)
     if not path.is_dir():
-        pytest.skip(f"SILTMARK_OPEN_DATA names no folder: {path.name}")
+        missing(f"SILTMARK_OPEN_DATA names no folder: {path.name}")
     return path
