@@ -128,7 +128,7 @@ def test_keyboard_reaches_the_summary_a_chain_and_a_sort(window, page_file):
     page.keyboard.press("Enter")
     target = page.evaluate("location.hash")
     assert target.startswith("#chain-")
-    assert page.evaluate(f"document.querySelector('{target}').open")
+    page.wait_for_function(f"document.querySelector('{target}').open")
     head = page.locator("#disagreement thead button").first
     page.evaluate("document.querySelectorAll('.fold').forEach(one => one.open = true)")
     head.focus()

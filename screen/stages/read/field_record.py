@@ -179,8 +179,9 @@ def _empty(kind: str) -> pd.DataFrame:
 
 def _none(frame: pd.DataFrame) -> pd.DataFrame:
     """Missing texts as None, whatever grouping made of them."""
-    for name in frame.select_dtypes(object).columns:
-        frame[name] = frame[name].where(frame[name].notna(), None)
+    for name in frame.columns:
+        if frame[name].dtype == object or isinstance(frame[name].dtype, pd.StringDtype):
+            frame[name] = frame[name].astype(object).where(frame[name].notna(), None)
     return frame
 
 
