@@ -142,3 +142,11 @@ def test_a_source_knows_its_size_and_digest(tmp_path):
 def test_a_workbook_without_any_cell_is_empty(tmp_path):
     openpyxl.Workbook().save(tmp_path / "lab.xlsx")
     assert read_all(tmp_path / "lab.xlsx")[1] == [("file", "empty", "lab.xlsx")]
+
+
+def test_a_folder_without_any_sheet_is_said(tmp_path):
+    (tmp_path / "batch").mkdir()
+    (tmp_path / "batch" / "notes.docx").write_bytes(b"PK")
+    sources, problems = find_sheets([tmp_path / "batch"])
+    assert sources == []
+    assert any("batch holds no sheet" in one.text for one in problems if one.severity == "file")
