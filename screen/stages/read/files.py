@@ -100,7 +100,7 @@ def find_sheets(paths: Sequence[Path]) -> tuple[list[Source], list[Problem]]:
                 problems.append(Problem("not-a-sheet", "passed over: it is not a table of results.", file=shown))
         except OSError as error:
             problems.append(_os_problem(error, shown))
-    if not sources and not any(one.severity == "file" for one in problems):
+    if not sources and not problems:
         names = ", ".join(_printable(path.name or str(path)) for path in paths)
         mend = "Put the laboratory's sheets (.xlsx, .xls, .ods, .csv, .tsv, .txt) there, or name them."
         problems.append(Problem("no-sheet", f"{names} holds no sheet that can be read.", mend, "file"))
