@@ -6,9 +6,10 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment
 
 from screen.stages.report.numbers import figure
+from screen.templating import strict_templates
 
 __all__ = ["SHEETS", "filled", "write_page"]
 
@@ -19,13 +20,7 @@ _TEMPLATES = Path(__file__).parent / "templates"
 
 @cache
 def _environment() -> Environment:
-    made = Environment(
-        loader=FileSystemLoader(_TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    made = strict_templates(_TEMPLATES)
     made.filters["figure"] = figure
     return made
 

@@ -12,7 +12,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment
 from markupsafe import Markup, escape
 
 from screen.stages.report import along, appendix, figures, indices, sentences, setwise, supporting, view
@@ -23,6 +23,7 @@ from screen.stages.report.facts import Facts, Finding
 from screen.stages.report.marks import LEGEND, SYMBOLS, WORDS
 from screen.stages.report.parts import Table
 from screen.stages.report.steps import next_steps
+from screen.templating import strict_templates
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -58,13 +59,7 @@ def _rendered(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> str:
 
 @cache
 def _environment() -> Environment:
-    environment = Environment(
-        loader=FileSystemLoader(_TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    environment = strict_templates(_TEMPLATES)
     environment.globals["inline"] = _inline
     environment.filters["breakable"] = _breakable
     environment.filters["labels"] = _labels
