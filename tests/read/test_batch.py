@@ -221,3 +221,10 @@ def test_a_name_says_its_unit_and_basis(name: str, basis: str, tmp_path: Path) -
     batch = one(tmp_path, ["AB-1", name, 12], head=["Sample", "Analyte", "Result"])
     assert figures(batch) == {("AB-1", "Anthracene"): 12.0}
     assert list(batch.results["reported_basis"]) == [basis]
+
+
+def test_a_question_in_a_message_gets_no_full_stop(tmp_path):
+    sheet = tmp_path / "lab.csv"
+    sheet.write_text("Sample,Analyte,Result,Unit,Basis\nA,Lead,12,mg/kgg,dry\nA,Zinc,12,mg/kg,dry\n", encoding="utf-8")
+    (told,) = (one.text for one in read([sheet]).problems if one.code == "unit-unknown")
+    assert "Did you mean mg/kg? Write" in told

@@ -60,7 +60,7 @@ class Grouped:
             self.problems.append(
                 Problem(
                     code,
-                    f"{message.rstrip('.')}{count}.",
+                    f"{message.rstrip('.')}{count}",
                     mend,
                     severity,
                     grid.file,
