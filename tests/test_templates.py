@@ -10,7 +10,7 @@ import pytest
 
 from screen.reference.check import check_set
 from screen.settings import Answer, Settings, load_settings
-from screen.stages.read.field_record import read_field_record
+from screen.stages.read.field.record import read_field_record
 from screen.templates import TemplateError, write_template
 
 KEY = re.compile(r"^#(?=[a-z\[])")

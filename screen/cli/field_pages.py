@@ -47,7 +47,7 @@ def samples_of(field: Path, out: Path, *, overwrite: bool) -> list[Packed]:
     """The samples of the field record. Stops with a plain message where there are none or FILE cannot be written."""
     from screen.fieldwork.shipment import shipment
     from screen.settings import Settings
-    from screen.stages.read.field_record import read_field_record
+    from screen.stages.read.field.record import read_field_record
 
     if out.suffix.lower() not in _SUFFIXES:
         fail(f"{out.name}: the name must end in .html or .pdf.", 2)

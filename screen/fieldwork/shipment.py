@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import Any
 
 from screen.reference.holding_times import Analysis, analyses_asked
-from screen.stages.read.field_record import FieldRecord
+from screen.stages.read.field.record import FieldRecord
 
 __all__ = ["Packed", "depth_words", "shipment"]
 

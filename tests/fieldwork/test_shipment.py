@@ -6,7 +6,7 @@ import pytest
 
 from screen.fieldwork.shipment import Packed, depth_words, shipment
 from screen.settings import Settings
-from screen.stages.read.field_record import read_field_record
+from screen.stages.read.field.record import read_field_record
 
 TEXT = """core,station,date,time,penetration,recovered
 K-1-C,K-1,2026-05-12,10:20:00,1.2 m,1.0 m

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from screen.stages.read.grid import DATE, EMPTY, NUMBER, TEXT, Column, Grid
+from screen.stages.read.cells.grid import DATE, EMPTY, NUMBER, TEXT, Column, Grid
 
 
 def grid(

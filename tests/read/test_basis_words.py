@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from sheets_by_hand import read_sheets
 
-from screen.stages.read.meanings import StatedBasis, basis_in_text
+from screen.stages.read.words.meanings import StatedBasis, basis_in_text
 
 HEAD = ["Sample ID", "Analyte", "Result", "Units"]
 

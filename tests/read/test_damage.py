@@ -10,7 +10,7 @@ import openpyxl
 import pytest
 
 from screen.settings import Settings
-from screen.stages.read.files import find_sheets, read_grids
+from screen.stages.read.cells.files import find_sheets, read_grids
 
 
 def workbook(path: Path) -> bytes:

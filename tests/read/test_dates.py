@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from screen.stages.read.dates import read_dates
+from screen.stages.read.words.dates import read_dates
 
 
 @pytest.mark.parametrize(

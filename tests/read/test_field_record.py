@@ -8,10 +8,10 @@ import pytest
 from grids_by_hand import grid
 
 from screen.settings import Settings
-from screen.stages.read import field_record
-from screen.stages.read.field_record import FieldRecord
-from screen.stages.read.files import Source
-from screen.stages.read.grid import Grid
+from screen.stages.read.cells.files import Source
+from screen.stages.read.cells.grid import Grid
+from screen.stages.read.field import record as field_record
+from screen.stages.read.field.record import FieldRecord
 
 
 @pytest.fixture

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from screen.stages.read.fields import field_of, name_header, not_a_sample, split_end
-from screen.stages.read.meanings import basis_in_text, unit_in_text
+from screen.stages.read.words.fields import field_of, name_header, not_a_sample, split_end
+from screen.stages.read.words.meanings import basis_in_text, unit_in_text
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ import openpyxl
 import pytest
 
 from screen.settings import Settings
-from screen.stages.read.files import find_sheets, read_grids
+from screen.stages.read.cells.files import find_sheets, read_grids
 
 TABLE = "Sample,Analyte,Result\nQE-1,Lead,5\nQE-2,Zinc,6\n"
 

@@ -2,7 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from screen.stages.read.ids import clean_id, near_ids
+from screen.stages.read.words.ids import clean_id, near_ids
 
 
 @pytest.mark.parametrize(

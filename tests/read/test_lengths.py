@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from screen.stages.read.lengths import known_unit, read_interval, read_intervals, read_length, read_lengths
+from screen.stages.read.words.lengths import known_unit, read_interval, read_intervals, read_length, read_lengths
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from screen.stages.read.numbers import decimal_evidence, decimal_proofs, parse_number
+from screen.stages.read.words.numbers import decimal_evidence, decimal_proofs, parse_number
 
 
 @pytest.mark.parametrize(

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from screen.stages.read.grid import BOOLEAN, DATE, ERROR, NO_VALUE, NUMBER
-from screen.stages.read.package_xml import LIMITS, PackageError
-from screen.stages.read.spreadsheet import read_spreadsheet
+from screen.stages.read.cells.grid import BOOLEAN, DATE, ERROR, NO_VALUE, NUMBER
+from screen.stages.read.cells.package_xml import LIMITS, PackageError
+from screen.stages.read.cells.spreadsheet import read_spreadsheet
 
 
 @pytest.fixture

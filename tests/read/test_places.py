@@ -5,8 +5,8 @@ import pytest
 
 from screen.model import LEDGER, SAMPLES
 from screen.settings import Settings
-from screen.stages.read.field_record import FIELD_CORES, FIELD_SAMPLES, FIELD_STATIONS, FieldRecord
-from screen.stages.read.places import join_places, placed
+from screen.stages.read.field.places import join_places, placed
+from screen.stages.read.field.record import FIELD_CORES, FIELD_SAMPLES, FIELD_STATIONS, FieldRecord
 
 PLACE = {"file": "record.xlsx", "sheet": "samples", "row": 2}
 

@@ -6,9 +6,9 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from screen.stages.read.grid import TEXT
-from screen.stages.read.numbers import decimal_evidence, parse_number
-from screen.stages.read.values import parse_values
+from screen.stages.read.cells.grid import TEXT
+from screen.stages.read.words.numbers import decimal_evidence, parse_number
+from screen.stages.read.words.values import parse_values
 
 #: Codes that ``parse_values`` gives where the number alone says nothing: a filler for a missing value, or two numbers.
 _OF_THE_CELL = ("filler-code", "not-one-number")

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from screen.stages.read.legend import read_legend
-from screen.stages.read.qualifiers import resolve_marks, split_flags
+from screen.stages.read.tables.legend import read_legend
+from screen.stages.read.words.qualifiers import resolve_marks, split_flags
 
 
 @pytest.mark.parametrize(

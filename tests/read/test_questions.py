@@ -9,8 +9,8 @@ import pytest
 from sheets_by_hand import Rows, write_book
 
 from screen.settings import load_settings
-from screen.stages.read import questions
 from screen.stages.read.batch import read
+from screen.stages.read.decide import questions
 
 HEAD = ["Sample ID", "Matrix", "Date", "Analyte", "Result", "Units", "Basis"]
 GOOD = ["AB-1", "SE", "2026-05-12", "Zinc", 2.5, "mg/kg", "dry"]

@@ -11,9 +11,9 @@ import pytest
 from openpyxl.styles import Font
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
-from screen.stages.read.grid import BOOLEAN, DATE, ERROR, NO_VALUE, NUMBER, TEXT, Grid, column_letter, number_text
-from screen.stages.read.package_xml import LIMITS, PackageError, shown_text
-from screen.stages.read.spreadsheet import read_spreadsheet
+from screen.stages.read.cells.grid import BOOLEAN, DATE, ERROR, NO_VALUE, NUMBER, TEXT, Grid, column_letter, number_text
+from screen.stages.read.cells.package_xml import LIMITS, PackageError, shown_text
+from screen.stages.read.cells.spreadsheet import read_spreadsheet
 
 
 @pytest.fixture

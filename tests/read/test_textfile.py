@@ -11,8 +11,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from screen.stages.read.grid import BOOLEAN, DATE, NUMBER, TEXT, Grid
-from screen.stages.read.textfile import TextError, read_parquet, read_text, text_form
+from screen.stages.read.cells.grid import BOOLEAN, DATE, NUMBER, TEXT, Grid
+from screen.stages.read.cells.textfile import TextError, read_parquet, read_text, text_form
 
 
 def write(folder: Path, content: str | bytes, name: str = "a.csv") -> Path:

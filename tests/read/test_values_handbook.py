@@ -15,11 +15,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from screen.stages.read.detection import REASONS, combine
-from screen.stages.read.grid import BOOLEAN, DATE, EMPTY, ERROR, NO_VALUE, NUMBER, TEXT
-from screen.stages.read.legend import read_legend
-from screen.stages.read.qualifiers import resolve_marks
-from screen.stages.read.values import parse_values
+from screen.stages.read.cells.grid import BOOLEAN, DATE, EMPTY, ERROR, NO_VALUE, NUMBER, TEXT
+from screen.stages.read.tables.legend import read_legend
+from screen.stages.read.words.detection import REASONS, combine
+from screen.stages.read.words.qualifiers import resolve_marks
+from screen.stages.read.words.values import parse_values
 
 NAN = math.nan
 

@@ -17,7 +17,7 @@ import pandas as pd
 from screen.columns import Codes, Flags, Floats
 from screen.stages.compare.areas import shapely_missing, thiessen_areas
 from screen.stages.compare.observations import Observations
-from screen.stages.read.outline import Polygon
+from screen.stages.read.field.outline import Polygon
 
 __all__ = ["StationAreas", "StationFigures", "area_means", "station_figures"]
 

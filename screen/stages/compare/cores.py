@@ -17,7 +17,7 @@ from screen.model import CORES, CORES_LATER, SAMPLES_LATER, Batch
 from screen.settings import Settings, SettingsError
 from screen.stages.compare.observations import Observations, observe
 from screen.stages.compare.stations import station_order
-from screen.stages.read.lengths import MENDS, REFUSED, read_length
+from screen.stages.read.words.lengths import MENDS, REFUSED, read_length
 
 __all__ = ["core_intervals", "elevations", "summarise_cores"]
 

@@ -17,7 +17,7 @@ from screen.settings import Settings
 from screen.stages.compare.area_means import StationAreas, StationFigures, area_means, station_figures
 from screen.stages.compare.observations import Observations, observe
 from screen.stages.compare.places import LAYERS, summarise_places, surface
-from screen.stages.read.outline import read_outline
+from screen.stages.read.field.outline import read_outline
 
 __all__ = ["places_of", "summarise_reach"]
 

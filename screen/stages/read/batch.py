@@ -17,27 +17,27 @@ import pandas as pd
 from screen.model import WHY_NOT, Batch, Problem
 from screen.reference.names import NameBook, NamesFileError, name_book
 from screen.settings import Settings
-from screen.stages.read.answers import Answers
-from screen.stages.read.coded import constant, equals, join
-from screen.stages.read.field_record import read_field_record
-from screen.stages.read.files import find_sheets
+from screen.stages.read.cells.coded import constant, equals, join
+from screen.stages.read.cells.files import find_sheets
+from screen.stages.read.cells.grid import Column
+from screen.stages.read.decide.judge import Grouped, ask_for_basis, judge, why_not
+from screen.stages.read.decide.peaks import beside_group, name_groups
+from screen.stages.read.decide.plausible import look_at_ranges, look_at_units
+from screen.stages.read.decide.questions import questions_of, tables_of
+from screen.stages.read.decide.rivals import settle
+from screen.stages.read.decide.verdicts import Verdicts
+from screen.stages.read.field.places import join_places, placed
+from screen.stages.read.field.record import read_field_record
 from screen.stages.read.frames import Decided, frames_of
-from screen.stages.read.grid import Column
-from screen.stages.read.ids import near_ids
-from screen.stages.read.judge import Grouped, ask_for_basis, judge, why_not
 from screen.stages.read.ledger import build_ledger
-from screen.stages.read.measures import Measures, limit_scales, read_basis_and_unit
 from screen.stages.read.opening import Opened, open_sheets
-from screen.stages.read.peaks import beside_group, name_groups
-from screen.stages.read.places import join_places, placed
-from screen.stages.read.plausible import look_at_ranges, look_at_units
-from screen.stages.read.questions import questions_of, tables_of
-from screen.stages.read.readings import Substances, read_numbers, read_substances
-from screen.stages.read.records import Records, melt, melt_all
-from screen.stages.read.rivals import settle
-from screen.stages.read.samples import read_owners
-from screen.stages.read.verdicts import Verdicts
-from screen.stages.read.vocabulary import fold
+from screen.stages.read.records.answers import Answers
+from screen.stages.read.records.measures import Measures, limit_scales, read_basis_and_unit
+from screen.stages.read.records.melt import Records, melt, melt_all
+from screen.stages.read.records.owners import read_owners
+from screen.stages.read.records.readings import Substances, read_numbers, read_substances
+from screen.stages.read.words.ids import near_ids
+from screen.stages.read.words.vocabulary import fold
 
 __all__ = ["read"]
 

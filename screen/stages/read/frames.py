@@ -13,15 +13,15 @@ import numpy.typing as npt
 import pandas as pd
 
 from screen.model import GROUPS, KINDS, RESULTS, RESULTS_INNER, SAMPLES, WHY_NOT
-from screen.stages.read.coded import first_of
-from screen.stages.read.grid import Column, Grid
+from screen.stages.read.cells.coded import first_of
+from screen.stages.read.cells.grid import Column, Grid
+from screen.stages.read.decide.verdicts import Verdicts
 from screen.stages.read.ledger import letters
-from screen.stages.read.meanings import BASES
-from screen.stages.read.measures import Measures
-from screen.stages.read.readings import Readings, Substances
-from screen.stages.read.records import Records
-from screen.stages.read.samples import Owners
-from screen.stages.read.verdicts import Verdicts
+from screen.stages.read.records.measures import Measures
+from screen.stages.read.records.melt import Records
+from screen.stages.read.records.owners import Owners
+from screen.stages.read.records.readings import Readings, Substances
+from screen.stages.read.words.meanings import BASES
 
 __all__ = ["Decided", "Frames", "frames_of"]
 

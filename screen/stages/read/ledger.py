@@ -15,10 +15,10 @@ import numpy.typing as npt
 import pandas as pd
 
 from screen.model import BECAME, LEDGER
-from screen.stages.read.grid import Grid, column_letter
-from screen.stages.read.layouts import Table
-from screen.stages.read.records import Records, pick
-from screen.stages.read.verdicts import Verdicts
+from screen.stages.read.cells.grid import Grid, column_letter
+from screen.stages.read.decide.verdicts import Verdicts
+from screen.stages.read.records.melt import Records, pick
+from screen.stages.read.tables.layouts import Table
 
 __all__ = ["build_ledger", "letters", "outside_rows"]
 

@@ -15,15 +15,15 @@ import numpy.typing as npt
 from screen.model import Problem
 from screen.reference.names import NameBook
 from screen.settings import Answer, Settings
-from screen.stages.read.answers import is_file
-from screen.stages.read.evidence import Knows
-from screen.stages.read.files import Source, read_grids
-from screen.stages.read.grid import Grid, column_letter, column_number, with_cell
-from screen.stages.read.layouts import Table
-from screen.stages.read.numbered_congeners import write_congeners
-from screen.stages.read.sheet_words import SheetWords, read_words
-from screen.stages.read.split_names import find_split_names
-from screen.stages.read.tables import find_tables
+from screen.stages.read.cells.files import Source, read_grids
+from screen.stages.read.cells.grid import Grid, column_letter, column_number, with_cell
+from screen.stages.read.records.answers import is_file
+from screen.stages.read.tables.evidence import Knows
+from screen.stages.read.tables.find import find_tables
+from screen.stages.read.tables.layouts import Table
+from screen.stages.read.tables.numbered_congeners import write_congeners
+from screen.stages.read.tables.sheet_words import SheetWords, read_words
+from screen.stages.read.tables.split_names import find_split_names
 
 __all__ = ["Opened", "open_sheets"]
 

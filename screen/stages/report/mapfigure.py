@@ -15,7 +15,7 @@ from markupsafe import Markup
 
 from screen.columns import texts_of
 from screen.stages.compare.areas import middle_of, project
-from screen.stages.read.outline import Polygon
+from screen.stages.read.field.outline import Polygon
 from screen.stages.report.drawing import box, line, short, svg, text
 from screen.stages.report.facts import Facts
 from screen.stages.report.marks import use, word

@@ -1,0 +1,1 @@
+"""Cells: files in, coded grids out."""

@@ -1,0 +1,387 @@
+"""What becomes of each record, in order: set aside, quality control, other medium, refused, or open for the choice.
+
+In: records with their readings and owners. Out: verdicts, ``why_not`` codes, and problems grouped by their matter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from screen.model import WHY_NOT, Problem
+from screen.stages.read.cells.coded import equals, pair_codes, present
+from screen.stages.read.cells.grid import DATE, Column, Grid, column_letter
+from screen.stages.read.decide.questions import answer_lines, quoted
+from screen.stages.read.decide.verdicts import Verdicts
+from screen.stages.read.records.measures import Measures
+from screen.stages.read.records.melt import Records
+from screen.stages.read.records.owners import QC_KINDS, Owners
+from screen.stages.read.records.readings import Readings, Substances
+from screen.stages.read.words.detection import REASONS
+from screen.stages.read.words.vocabulary import look_up
+
+__all__ = ["Grouped", "ask_for_basis", "judge", "why_not"]
+
+Bools = npt.NDArray[np.bool_]
+
+
+class Grouped:
+    """Problems told once for all records that share them: how many, and the first cell."""
+
+    def __init__(self, records: Records, grids: Sequence[Grid]) -> None:
+        self.records, self.grids = records, grids
+        self.problems: list[Problem] = []
+        self.questions: list[dict[str, object]] = []
+
+    def ask(self, which: Bools, code: str, text: str, answer: Callable[[str, str], str]) -> None:
+        """One question for each sheet with records of ``which``; ``answer`` takes file and sheet."""
+        places = np.flatnonzero(which)
+        for sheet in np.unique(self.records.grid[places]):
+            row = int(places[self.records.grid[places] == sheet][0])
+            grid = self.grids[int(sheet)]
+            cell = f"{column_letter(int(self.records.column[row]))}{int(self.records.row[row]) + 1}"
+            said = answer(grid.file, grid.sheet)
+            self.questions.append(
+                {"code": code, "file": grid.file, "sheet": grid.sheet, "cell": cell, "text": text, "answer": said}
+            )
+
+    def tell(self, which: Bools, code: str, message: str, mend: str, severity: str = "warning") -> None:
+        """One problem per sheet for the records of ``which``."""
+        places = np.flatnonzero(which)
+        if not len(places):
+            return
+        sheets = self.records.grid[places]
+        for sheet in np.unique(sheets):
+            mine = places[sheets == sheet]
+            grid, row = self.grids[int(sheet)], int(mine[0])
+            count = f" ({len(mine)} cells, this is the first)" if len(mine) > 1 else ""
+            self.problems.append(
+                Problem(
+                    code,
+                    f"{message.rstrip('.')}{count}",
+                    mend,
+                    severity,
+                    grid.file,
+                    grid.sheet,
+                    int(self.records.row[row]) + 1,
+                    column_letter(int(self.records.column[row])),
+                )
+            )
+
+    def tell_each(
+        self, which: Bools, texts: Column, say: Callable[[str], tuple[str, str, str]], severity: str = "warning"
+    ) -> None:
+        """The same for each distinct text of ``texts``; ``say`` gives code, message and mend."""
+        for code in np.unique(texts.codes[which]):
+            text = str(texts.texts[code])
+            self.tell(which & (texts.codes == code), *say(text), severity)
+
+
+def judge(
+    records: Records,
+    substances: Substances,
+    measures: Measures,
+    readings: Readings,
+    owners: Owners,
+    verdicts: Verdicts,
+    grouped: Grouped,
+    soil: bool,
+) -> None:
+    """Decide all records that cannot be a result, whatever else the batch holds."""
+    frame = readings.frame
+    _qc(records, substances, measures, owners, verdicts)
+    _media(records, verdicts, grouped, soil)
+    absent = equals(frame["outcome"], "not-analysed")
+    verdicts.give(absent, "ignored", "not-analysed: the cell says that nothing was measured or reported")
+    _names(substances, verdicts, grouped)
+    percent_odd = readings.percent & (measures.canonical.codes != 0) & ~_is(measures.canonical, "%")
+    verdicts.give(percent_odd, "rejected", "percent-sign: the cell is in per cent and its unit is not")
+    value = records.get("value")
+    grouped.tell_each(
+        percent_odd & verdicts.is_("rejected"),
+        value,
+        lambda text: (
+            "percent-sign",
+            f"the cell {text!r} has a percent sign, but the unit of its row is another",
+            "Correct the cell or the unit.",
+        ),
+        "refused",
+    )
+    refused = equals(frame["outcome"], "refused") & verdicts.open
+    for code in present(frame["code"], refused):
+        what, mend = REASONS.get(code, (code, ""))
+        now = verdicts.give(refused & equals(frame["code"], code), "rejected", f"{code}: {what}")
+        _tell_values(records, readings, now, code, what, mend, grouped)
+    _second_flags(records, verdicts)
+    _units(measures, verdicts, grouped, records)
+    now = verdicts.give(measures.conflict, "rejected", "basis-conflict: two places state different bases")
+    grouped.tell(
+        now,
+        "basis-conflict",
+        "the basis is stated as dry in one place and as wet in another",
+        'Say which holds with basis = "..." in an [[answers]] of this file.',
+        "refused",
+    )
+    for name, row in owners.doubtful.items():
+        which = np.zeros(len(records), dtype=bool)
+        which[row] = True
+        text = f"is {name!r} a blank or control of the laboratory? It is read as a field sample until you say so"
+        grouped.ask(which, "qc-or-sample", text, answer_lines(f"sample = {quoted(name)}", "skip = true"))
+    ids = records.get("sample")
+    now = verdicts.give((ids.kinds == DATE)[ids.codes], "rejected", "date-for-id: a date where a sample id belongs")
+    grouped.tell_each(
+        now,
+        ids,
+        lambda text: (
+            "date-for-id",
+            f"a spreadsheet's date stands where a sample id belongs ({text!r}); the id that was typed is lost",
+            "Write the id as text, with an apostrophe in front.",
+        ),
+        "refused",
+    )
+    lost = owners.sample.codes == 0
+    now = verdicts.give(lost, "rejected", "sample-missing: the row or column names no sample")
+    grouped.tell(
+        now,
+        "sample-missing",
+        "no sample is named for this result",
+        "Write the sample id in its row or above its column.",
+        "refused",
+    )
+    for code in present(frame["notice"], verdicts.open):
+        what, mend = REASONS.get(code, (code, ""))
+        grouped.tell(verdicts.open & equals(frame["notice"], code), code, what, mend)
+    flags = readings.unexplained
+    grouped.tell_each(
+        verdicts.open & (flags.codes != 0),
+        flags,
+        lambda text: (
+            "flag-unexplained",
+            f"the flag {text!r} is explained nowhere; it is shown and changes nothing",
+            "If it changes a result, add its meaning to the sheet's legend.",
+        ),
+    )
+    grouped.tell_each(
+        verdicts.open & (measures.notice.codes != 0),
+        measures.notice,
+        lambda text: ("unit-read", text.rstrip("."), ""),
+    )
+
+
+def _second_flags(records: Records, verdicts: Verdicts) -> None:
+    """Rows where a second column of flags, which may be the validator's, says something else than the first."""
+    other = records.get("qualifier_other")
+    rows = np.flatnonzero(other.codes != 0)
+    if not len(rows):
+        return
+    first = records.get("qualifier")
+    codes, where = pair_codes(other.codes[rows], first.codes[rows])
+    differ = [
+        str(other.texts[other.codes[rows[one]]]).strip() != str(first.texts[first.codes[rows[one]]]).strip()
+        for one in where
+    ]
+    verdicts.give(
+        rows[np.array(differ, dtype=bool)[codes]], "rejected", "two-qualifiers: a second flag, and nothing says whose"
+    )
+
+
+def ask_for_basis(substances: Substances, measures: Measures, verdicts: Verdicts, grouped: Grouped) -> None:
+    """The question for results of no stated basis; carbon is dry unless it says wet."""
+    needs = (
+        substances.facts["needs_basis"].to_numpy(dtype=bool) & (substances.facts["default_basis"] != "dry").to_numpy()
+    )
+    which = verdicts.is_("result") & substances.flag(needs) & (measures.basis == 0)
+    text = "nothing says whether these results are on dry or on wet weight; without it they are not compared"
+    grouped.ask(which, "no-basis", text, answer_lines('basis = "dry"'))
+
+
+def _is(column: Column, text: str) -> Bools:
+    return np.array([one == text for one in column.texts], dtype=bool)[column.codes]
+
+
+def _tell_values(
+    records: Records, readings: Readings, now: Bools, code: str, what: str, mend: str, grouped: Grouped
+) -> None:
+    """A refused value with an example of what the cell holds and may have been."""
+    if not now.any():
+        return
+    row = int(np.flatnonzero(now)[0])
+    value = records.get("value")
+    text = str(value.texts[value.codes[row]])
+    hint = str(readings.hints.texts[readings.hints.codes[row]])
+    was = f", which may have been {hint}" if hint else ""
+    grouped.tell(now, code, f"{what.rstrip('.')} ({text!r}{was})", mend, "refused")
+
+
+def _qc(records: Records, substances: Substances, measures: Measures, owners: Owners, verdicts: Verdicts) -> None:
+    for kind in QC_KINDS:
+        which = _is(owners.kind, kind)
+        if which.any():
+            verdicts.give(which, "qc", f"{kind}: no result of a field sample")
+    verdicts.give(substances.has_role("surrogate"), "qc", "surrogate: added by the laboratory to check recovery")
+    organic = substances.in_groups("pah", "pcb-congener", "pcb-aroclor", "pesticide", "dioxin", "organotin")
+    recovery = organic & _is(measures.canonical, "%")
+    verdicts.give(recovery, "qc", "surrogate: a recovery in per cent, not a concentration")
+    text_recovery = np.array(["recover" in str(text).casefold() for text in measures.unit.texts], dtype=bool)[
+        measures.unit.codes
+    ]
+    verdicts.give(text_recovery, "qc", "surrogate: a recovery in per cent, not a concentration")
+    band = records.get("band")
+    surrogates = np.array(
+        ["surrogate" in str(text).casefold() or "recover" in str(text).casefold() for text in band.texts], dtype=bool
+    )[band.codes]
+    verdicts.give(surrogates, "qc", "surrogate: stands under a heading of recoveries")
+
+
+def _media(records: Records, verdicts: Verdicts, grouped: Grouped, soil: bool) -> None:
+    matrix, part = records.get("matrix"), records.get("matrix_part")
+    media = [look_up("media", "medium", str(text)) for text in matrix.texts]
+    divisions = [look_up("media", "medium", str(text)) for text in part.texts]
+
+    def is_(said: list[str], column: Column, wanted: str) -> Bools:
+        return np.array([one == wanted for one in said], dtype=bool)[column.codes]
+
+    other = is_(media, matrix, "other") | is_(divisions, part, "other")
+    now = verdicts.give(other, "ignored", "other-medium: not sediment")
+    grouped.tell_each(
+        now,
+        matrix,
+        lambda text: (
+            "other-medium",
+            f"rows of the medium {text!r} are not sediment and were left out",
+            "If it is sediment, correct the medium.",
+        ),
+    )
+    if not soil:
+        earth = is_(media, matrix, "soil") & ~is_(divisions, part, "sediment")
+        now = verdicts.give(earth, "ignored", "soil: left out unless bank soil counts as sediment")
+        grouped.tell(
+            now,
+            "soil",
+            "rows of soil were left out",
+            'If it is bank soil that counts as sediment, set soil = "include" under [reading].',
+        )
+    unknown = (matrix.codes != 0) & is_(media, matrix, "")
+    grouped.tell_each(
+        unknown & verdicts.open,
+        matrix,
+        lambda text: (
+            "medium-unknown",
+            f"the medium {text!r} is not known; its rows are read as sediment",
+            "If it is not sediment, set skip = true in an [[answers]] for these rows.",
+        ),
+    )
+
+
+def _names(substances: Substances, verdicts: Verdicts, grouped: Grouped) -> None:
+    told = substances.told
+    for place in range(len(told)):
+        row = told.iloc[place]
+        if row["role"] == "analyte" and not row["notice"]:
+            continue
+        which = verdicts.open & (substances.told_codes == place)
+        if not which.any():
+            continue
+        if row["role"] == "lab-total":
+            continue
+        if row["role"] == "derived":
+            verdicts.give(
+                which,
+                "ignored",
+                f"not-a-result: {row['substance'] or row['analyte']} is read and is no result of its own",
+            )
+        elif row["role"] == "none":
+            code = str(row["code"]) or "unknown-substance"
+            now = verdicts.give(which, "rejected", f"{code}: {row['message']}")
+            mend = {
+                "unknown-substance": "Write the substance's name or CAS number, or add it to a file of own names "
+                "(names under [reading]).",
+                "ambiguous-name": "Write the name in full or give the CAS number.",
+                "cas-against-name": "Correct the name or the CAS number.",
+            }.get(code, "")
+            grouped.tell(now, code, str(row["message"]).rstrip("."), mend, "refused")
+            printed, near = str(row["analyte"]), str(row["suggestion"])
+            told_as = f"read_as = {quoted(near)}" if near else "skip = true  # or read_as with the name in full"
+            grouped.ask(now, code, str(row["message"]), answer_lines(told_as, f"substance = {quoted(printed)}"))
+        if row["notice"]:
+            grouped.tell(which & verdicts.open, "name-notice", str(row["notice"]).rstrip("."), "")
+
+
+def _units(measures: Measures, verdicts: Verdicts, grouped: Grouped, records: Records) -> None:
+    bad = measures.code.codes != 0
+    mends = {
+        "unit-missing": 'Write the unit in the sheet, or say it with unit = "..." in an [[answers]], '
+        "or with --unit for a sheet that states none.",
+        "unit-unknown": "Write the unit as mg/kg, ug/kg, ng/kg or %.",
+        "unit-ambiguous": "Write ng/kg or g/kg.",
+        "unit-not-solid": "Check the medium of these rows; a result per litre or wipe cannot be used for sediment.",
+        "unit-unfit": "Correct the unit or the substance.",
+        "unit-expressed": "Write in the substance's name what the mass is stated as.",
+        "basis-refused": "Ask the laboratory for results per dry mass.",
+    }
+    for code in np.unique(measures.code.codes[bad & verdicts.open]):
+        name = str(measures.code.texts[code])
+        which = bad & (measures.code.codes == code) & verdicts.open
+        message = measures.message
+        for each in np.unique(message.codes[which]):
+            now = verdicts.give(which & (message.codes == each), "rejected", f"{name}: {message.texts[each]}")
+            grouped.tell(now, name, str(message.texts[each]).rstrip("."), mends.get(name, ""), "refused")
+    refused = measures.basis == 4
+    now = verdicts.give(refused, "rejected", "basis-refused: the basis cannot be brought to dry sediment")
+    basis = records.get("basis")
+    grouped.tell_each(
+        now,
+        basis,
+        lambda text: (
+            "basis-refused",
+            f"the basis {text!r} cannot be brought to dry sediment",
+            "Ask the laboratory for results on dry weight.",
+        ),
+        "refused",
+    )
+
+
+def why_not(
+    readings: Readings,
+    records: Records,
+    owners: Owners,
+    use: npt.NDArray[np.int8],
+    status: npt.NDArray[np.int8],
+    grouped: Grouped,
+    verdicts: Verdicts,
+) -> npt.NDArray[np.int8]:
+    """Place in WHY_NOT of each record, -1 where it may be used: the laboratory's refusal, doubt, the fraction."""
+    why = np.full(len(records), -1, dtype=np.int8)
+    given = readings.frame["why_not"]
+    fraction = records.get("fraction")
+    uses = [look_up("fractions", "use", str(text)) if text else "use" for text in fraction.texts]
+
+    def of(use: str) -> Bools:
+        return np.array([one == use for one in uses], dtype=bool)[fraction.codes]
+
+    for name, which in (
+        ("rejected-by-lab", equals(given, "rejected-by-lab")),
+        ("tentative", equals(given, "tentative") | owners.tentative),
+        ("rejected-by-lab", (use == 0) | (status == 0)),
+        ("fraction", of("refuse") | of("")),
+    ):
+        why[which & (why < 0)] = WHY_NOT.index(name)
+    for kind, message in (
+        ("partial", "total recoverable: a partial digestion"),
+        ("sieved", "the sieved fraction was analysed"),
+    ):
+        grouped.tell(
+            verdicts.open & of(kind), f"fraction-{kind}", f"the fraction says {message}; the results are used", ""
+        )
+    grouped.tell_each(
+        verdicts.open & of(""),
+        fraction,
+        lambda text: (
+            "fraction-unknown",
+            f"the fraction {text!r} is not known; its results are kept and not used",
+            'If it is the whole sediment, say so with read_as = "Total" in an [[answers]] for that column.',
+        ),
+    )
+    return why

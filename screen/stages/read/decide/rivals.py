@@ -1,0 +1,261 @@
+"""The records that may be results, put before the choice: same sample, same substance.
+
+In: records with readings and owners. Out: verdicts, by ``choose``, and what is told of it. The method meant for a
+group is data: ``guidelines/vocabulary/methods.csv``.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from functools import cache
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from screen.model import Problem
+from screen.reference.locate import read_table
+from screen.stages.read.cells.coded import pair_codes
+from screen.stages.read.cells.grid import Column, column_letter
+from screen.stages.read.decide.choose import Rivals, choose
+from screen.stages.read.decide.judge import Grouped
+from screen.stages.read.decide.verdicts import Verdicts
+from screen.stages.read.records.measures import Measures
+from screen.stages.read.records.melt import Records
+from screen.stages.read.records.owners import Owners
+from screen.stages.read.records.readings import Readings, Substances
+
+__all__ = ["settle"]
+
+Bools = npt.NDArray[np.bool_]
+Ints = npt.NDArray[np.int64]
+#: Figures of a sample that stand side by side when they differ: their mean or the fitting one is taken later.
+_REPLICATES = ("Percent solids", "Percent moisture", "Water content (dry basis)", "Total organic carbon")
+_NOT_RANKED = 99
+_PRIMARY = frozenset(("p", "pr", "primary", "1", "1c", "a", "pri"))
+_TELL = {
+    "repeated": ("the same result stands in the batch more than once; it was counted once", ""),
+    "two-columns": ("results of two columns of one instrument; one was taken", "See the ledger for the other."),
+    "columns-differ": (
+        "the two columns of one instrument differ by more than 40 per cent; the result is used",
+        "Look whether the laboratory flags it (P); the ledger shows the other figure.",
+    ),
+    "two-methods": (
+        "results by two methods; the one meant for the substance was taken",
+        "See the ledger for the other.",
+    ),
+    "conflict-higher": (
+        "two different results of one sample and substance; the higher was taken, as the settings ask",
+        "",
+    ),
+}
+
+
+def settle(
+    records: Records,
+    substances: Substances,
+    measures: Measures,
+    readings: Readings,
+    owners: Owners,
+    verdicts: Verdicts,
+    grouped: Grouped,
+    use: npt.NDArray[np.int8],
+    status: npt.NDArray[np.int8],
+    conflicts: str,
+    among: Bools,
+) -> None:
+    """Choose among the open records of ``among``."""
+    places = np.flatnonzero(verdicts.open & among)
+    if not len(places):
+        return
+    key = owners.sample.codes[places].astype(np.int64) * (len(substances.names) + 1) + substances.codes[places]
+    codes = pd.factorize(key)[0]
+    crowded = np.bincount(codes)[codes] > 1
+    places, codes = places[crowded], codes[crowded]
+    if not len(places):
+        return
+    own = verdicts.at(places)
+    warned = choose(
+        _rivals(records, substances, measures, readings, owners, verdicts, use, status, places, codes), own, conflicts
+    )
+    decided = own.became >= 0
+    verdicts.became[places[decided]] = own.became[decided]
+    verdicts.reason[places[decided]] = own.reason[decided]
+    for code, which in warned:
+        mask = np.zeros(len(records), dtype=bool)
+        mask[places[which]] = True
+        if code == "conflict":
+            _tell_conflicts(records, substances, owners, places[which], grouped)
+        else:
+            grouped.tell(mask, code, *_TELL[code])
+
+
+def _rivals(
+    records: Records,
+    substances: Substances,
+    measures: Measures,
+    readings: Readings,
+    owners: Owners,
+    verdicts: Verdicts,
+    use: npt.NDArray[np.int8],
+    status: npt.NDArray[np.int8],
+    places: Ints,
+    group: Ints,
+) -> Rivals:
+    frame = readings.frame.iloc[places]
+    scale = measures.factor[places]
+    flags = _texts(readings.flags, places)
+    method = records.get("method")
+    column = records.get("gc_column")
+    runs = _texts(owners.run, places)
+    said_run = _texts(records.get("run"), places)
+    dilution = pd.to_numeric(np.array(_texts(records.get("dilution"), places), dtype=object), errors="coerce")
+    rejected = (frame["why_not"].astype(object) == "rejected-by-lab").to_numpy() | (status[places] == 0)
+    doubtful = (frame["why_not"].astype(object) == "tentative").to_numpy()
+    return Rivals(
+        group=group.astype(np.int64),
+        number=frame["read_value"].to_numpy(dtype=np.float64) * scale,
+        limit=frame["read_limit"].to_numpy(dtype=np.float64) * scale,
+        kind=np.asarray(frame["kind"].cat.codes, dtype=np.int64),
+        basis=measures.basis[places].astype(np.int64),
+        detected=frame["detected"].to_numpy(dtype=bool),
+        rejected=rejected | doubtful,
+        over_range=frame["over_range"].to_numpy(dtype=bool),
+        flawed=np.array(["H" in text.split() or "*" in text.split() for text in flags], dtype=bool),
+        rerun=np.array(
+            [
+                run == "rerun" or text.upper() in ("RE", "RX", "RA", "R1", "REEXTRACT", "REANALYSIS", "RERUN")
+                for run, text in zip(runs, said_run, strict=True)
+            ],
+            dtype=bool,
+        ),
+        dilution=np.asarray(dilution, dtype=np.float64),
+        method_rank=_ranks(substances, places, method),
+        method=method.codes[places].astype(np.int64),
+        column_rank=np.array(
+            [0 if text.casefold() in _PRIMARY else 1 if text else 9 for text in _texts(column, places)], dtype=np.int64
+        ),
+        column=column.codes[places].astype(np.int64),
+        use=use[places],
+        final=np.where(status[places] == 2, 0, 1).astype(np.int8),
+        replicates=np.isin(
+            substances.codes[places], [place for place, name in enumerate(substances.names) if name in _REPLICATES]
+        ),
+        lab_sample=owners.lab_sample.codes[places].astype(np.int64),
+        file=records.file[places].astype(np.int64),
+        aside=_of_controls(records, verdicts)[records.table[places]],
+    )
+
+
+def _of_controls(records: Records, verdicts: Verdicts) -> Bools:
+    """Which tables hold the laboratory's controls: more than a third of their records are such."""
+    tables = int(records.table.max(initial=0)) + 1
+    controls = np.bincount(records.table[verdicts.is_("qc")], minlength=tables)
+    mostly: Bools = controls * 3 > np.bincount(records.table, minlength=tables)
+    return mostly
+
+
+def _texts(column: Column, places: Ints) -> list[str]:
+    return [str(text) for text in column.texts[column.codes[places]]]
+
+
+def _ranks(substances: Substances, places: Ints, method: Column) -> Ints:
+    """The rank of each record's method for its substance, by the vocabulary; 99 where it names none."""
+    which = Column(method.codes[places], method.texts, method.kinds, method.numbers)
+    codes, first = pair_codes(which, substances.codes[places] + 1)
+    ranks = []
+    for row in first:
+        place = int(substances.codes[places[row]])
+        text = str(which.texts[which.codes[row]])
+        group = str(substances.facts["group"].iloc[place]) if place >= 0 else ""
+        ranks.append(_rank(group, substances.names[place] if place >= 0 else "", text))
+    return np.array(ranks, dtype=np.int64)[codes]
+
+
+@cache
+def _rank(group: str, substance: str, method: str) -> int:
+    if not method:
+        return _NOT_RANKED
+    table = read_table("vocabulary/methods.csv")
+    folded = re.sub(r"[^a-z0-9. ]", " ", method.casefold())
+    best = _NOT_RANKED
+    own = table[(table["group"] == group) & (table["substance"] == substance)]
+    rows = own if len(own) else table[(table["group"] == group) & (table["substance"] == "")]
+    for rank, wanted in zip(rows["rank"], rows["method"], strict=True):
+        words = re.sub(r"[^a-z0-9. ]", " ", wanted.casefold()).split()
+        if all(re.search(rf"(?<![0-9]){re.escape(word)}(?![0-9])", folded) for word in words):
+            best = min(best, int(rank))
+    return best
+
+
+def _tell_conflicts(records: Records, substances: Substances, owners: Owners, places: Ints, grouped: Grouped) -> None:
+    """Both results of a conflict in words; of very many the first ones. What two files report differently is told once
+    for the pair of files, since one of them may be the corrected report."""
+    told: dict[tuple[int, int], list[int]] = {}
+    for row in places:
+        told.setdefault((int(owners.sample.codes[row]), int(substances.codes[row])), []).append(int(row))
+    reports: dict[tuple[int, ...], list[tuple[str, list[int]]]] = {}
+    alone: list[tuple[str, list[int]]] = []
+    for (sample, place), rows in told.items():
+        name = f"{owners.sample.texts[sample]}, {substances.names[place]}"
+        files = tuple(dict.fromkeys(int(records.file[row]) for row in rows))
+        (reports.setdefault(files, []) if len(files) > 1 else alone).append((name, rows))
+    for cases in reports.values():
+        _tell_reports(records, cases, grouped)
+    for name, rows in alone[:_TOLD]:
+        grouped.tell(
+            _only(records, rows[:1]),
+            "conflict",
+            f"{name}: different results and nothing says which counts: {_both(records, rows, grouped)}; none was taken",
+            "Set skip = true for the one that does not hold in an [[answers]], or "
+            'conflicts = "higher" under [reading].',
+            "refused",
+        )
+    if len(alone) > _TOLD:
+        grouped.tell(
+            _only(records, alone[_TOLD][1][:1]),
+            "conflict",
+            f"{len(alone) - _TOLD} further samples and substances have different results too; the ledger lists them",
+            "Answer for whole sheets where you can.",
+            "refused",
+        )
+
+
+_TOLD = 50
+
+
+def _tell_reports(records: Records, cases: Sequence[tuple[str, list[int]]], grouped: Grouped) -> None:
+    """One message for the results that the same two files report differently."""
+    name, rows = cases[0]
+    first, *others = dict.fromkeys(grouped.grids[int(records.grid[row])].file for row in rows)
+    count = f" and {len(cases) - 1} more" if len(cases) > 1 else ""
+    grouped.problems.append(
+        Problem(
+            "conflict",
+            f"{first} and {' and '.join(others)} report different results of the same samples: {name}: "
+            f"{_both(records, rows, grouped)}{count}; none of them was taken",
+            f"If {others[0]} is the corrected report, set skip = true for {first} in an [[answers]]; if it is the "
+            f'other way round, for {others[0]}. To take the higher result of each pair, set conflicts = "higher" under '
+            "[reading].",
+            "refused",
+            first,
+        )
+    )
+
+
+def _both(records: Records, rows: Sequence[int], grouped: Grouped) -> str:
+    value = records.get("value")
+    said = []
+    for row in rows:
+        grid = grouped.grids[int(records.grid[row])]
+        cell = f"{column_letter(int(records.column[row]))}{int(records.row[row]) + 1}"
+        where = ", ".join(part for part in (grid.file, grid.sheet and f"sheet {grid.sheet}", f"cell {cell}") if part)
+        said.append(f"{value.texts[value.codes[row]]} ({where})")
+    return " and ".join(said)
+
+
+def _only(records: Records, rows: Sequence[int]) -> Bools:
+    mask = np.zeros(len(records), dtype=bool)
+    mask[list(rows)] = True
+    return mask

@@ -1,0 +1,302 @@
+"""From tables to records: one row per value cell, whatever the layout was.
+
+In: the grids and tables of one batch. Out: ``Records``: where each value stands, how many cells go with it, the value
+cell itself and one coded column per field met. Units and bases keep the strength of the place where they stand:
+``unit`` (the row), ``unit_column`` (the column's header), ``unit_label``, ``unit_title``; ``basis`` alike.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from screen.stages.read.cells.coded import as_shown, constant, empty, first_of, join, only_shown, stack, take, used
+from screen.stages.read.cells.grid import Column, Grid
+from screen.stages.read.tables.layouts import Place, Table, ValueColumn
+from screen.stages.read.tables.sheet_words import SheetWords
+
+__all__ = ["Records", "melt", "melt_all", "pick"]
+
+Ints = npt.NDArray[np.int64]
+#: Fields whose cells keep their kind, since they hold numbers.
+_NUMERIC = ("value", "value_text", "mdl", "rl", "limit", "limit_b")
+_MEASURED = ("moisture", "solids", "carbon", "water_content")
+
+
+@dataclass(slots=True)
+class Records:
+    """One row per value cell. ``file`` and ``table`` are places in the batch; ``row`` and ``column`` count from 0."""
+
+    file: npt.NDArray[np.int32]
+    grid: npt.NDArray[np.int32]
+    table: npt.NDArray[np.int32]
+    row: npt.NDArray[np.int32]
+    column: npt.NDArray[np.int32]
+    cells: npt.NDArray[np.int32]
+    fields: dict[str, Column] = field(default_factory=dict)
+
+    def __len__(self) -> int:
+        """The number of records."""
+        return len(self.row)
+
+    def get(self, name: str) -> Column:
+        """A field, empty in every row where the batch has none."""
+        return self.fields.get(name) or empty(len(self))
+
+
+def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
+    """The records of one table; ``file``, ``grid`` and ``table`` are filled by ``melt_all``."""
+    body, values = table.body, table.values
+    count, wide = len(body), len(values)
+    order = np.arange(count * wide).reshape(wide, count).T.ravel() if wide > 1 else None
+    size = count * wide
+
+    def by_row(column: int) -> Column:
+        one = take(as_shown(grid.columns[column]), body)
+        return one if wide == 1 else Column(np.repeat(one.codes, wide), one.texts, one.kinds, one.numbers)
+
+    def by_value(texts: Sequence[str]) -> Column:
+        one = join([constant(text, 1) for text in texts])
+        return Column(np.tile(one.codes, count), one.texts, one.kinds, one.numbers)
+
+    def side_by_side(columns: Sequence[int | None], shown: bool = False) -> Column:
+        cells = [None if one is None else grid.columns[one] for one in columns]
+        cells = [one and only_shown(one) for one in cells] if shown else cells
+        parts = [empty(count) if one is None else used(take(one, body)) for one in cells]
+        return take(stack(parts), order) if order is not None else parts[0]
+
+    fields: dict[str, Column] = {"value": side_by_side([value.column for value in values])}
+    if any(grid.columns[value.column].shown is not None for value in values):
+        fields["shown"] = side_by_side([value.column for value in values], shown=True)
+    for name, place in table.labels.items():
+        fields[f"{name}_label" if name in ("unit", "basis") else name] = constant(place.text, size)
+    for name, row in table.column_fields.items():
+        texts = [_header_text(grid, row, value) for value in values]
+        fields[f"{name}_column" if name in ("unit", "basis") else name] = by_value(texts)
+    for name, column in table.row_fields.items():
+        if name not in _MEASURED:
+            fields[name] = _over(by_row(column), fields.get(name))
+    for column, name in table.spare.items():
+        if name == "analyte" and table.layout == "long":
+            fields["analyte_other"] = by_row(column)
+            fields["analyte"] = _unless_missing(fields["analyte"], fields["analyte_other"])
+        if name == "qualifier" and table.layout == "long":
+            fields["qualifier_other"] = by_row(column)
+    for name in {name for value in values for name in value.beside}:
+        fields[name] = _over(side_by_side([value.beside.get(name) for value in values]), fields.get(name))
+    if table.layout == "samples-down":
+        fields["analyte"] = by_value([grid.cell(table.names, value.column) for value in values])
+    for name in ("value", "analyte", "depth", "depth_top", "depth_bottom", "mdl", "rl", "limit"):
+        if name in table.rests:
+            fields[f"{name}_rest"] = constant(table.rests[name].text, size)
+    if table.layout == "analytes-down" and "unit" in table.row_fields:
+        unit_cell = {name: grid.cell(row, table.row_fields["unit"]) for name, row in table.column_fields.items()}
+        for name in ("depth", "depth_top", "depth_bottom"):
+            if unit_cell.get(name):
+                fields[f"{name}_rest"] = constant(unit_cell[name], size)
+    fields["band"] = _bands(grid, table, wide)
+    fields["unit_title"] = constant(words.unit, size)
+    fields["basis_title"] = constant(words.basis, size)
+    fields["basis_default"] = constant(words.default_basis, size)
+    rows = np.repeat(body, wide).astype(np.int32)
+    columns = np.tile(np.array([value.column for value in values], dtype=np.int32), count)
+    blank = np.zeros(size, dtype=np.int32)
+    records = Records(blank, blank, blank, rows, columns, _cells(grid, table), fields)
+    return _with_measured(grid, table, records, words)
+
+
+def _header_text(grid: Grid, row: int, value: ValueColumn) -> str:
+    text = grid.cell(row, value.column)
+    if text or value.named == value.column:
+        return text or _merged_text(grid, row, value.column)
+    return grid.cell(row, value.named)
+
+
+def _merged_text(grid: Grid, row: int, column: int) -> str:
+    for top, left, bottom, right in grid.merged:
+        if top <= row <= bottom and left <= column <= right:
+            return grid.cell(top, left)
+    return ""
+
+
+def _over(strong: Column, weak: Column | None) -> Column:
+    """``strong``, with ``weak`` where it is empty."""
+    return strong if weak is None else first_of(strong, weak)
+
+
+def _unless_missing(strong: Column, weak: Column) -> Column:
+    """``strong``, with ``weak`` where it holds a mark for not available."""
+    missing = np.array(
+        [str(text).strip().casefold() in ("", "na", "n/a", "-", "--") for text in strong.texts], dtype=bool
+    )
+    return _over(
+        Column(np.where(missing[strong.codes], 0, strong.codes), strong.texts, strong.kinds, strong.numbers), weak
+    )
+
+
+def _bands(grid: Grid, table: Table, wide: int) -> Column:
+    rows, codes = np.unique(table.bands, return_inverse=True)
+    texts = ["" if row < 0 else next((one for one in _row_texts(grid, int(row), table)), "") for row in rows]
+    one = join([constant(text, 1) for text in texts]) if texts else empty(0)
+    picked = one.codes[codes] if len(codes) else np.zeros(0, dtype=np.int32)
+    return Column(np.repeat(picked, wide), one.texts, one.kinds, one.numbers)
+
+
+def _row_texts(grid: Grid, row: int, table: Table) -> list[str]:
+    return [text for column in range(table.left, table.right + 1) if (text := grid.cell(row, column))]
+
+
+def _cells(grid: Grid, table: Table) -> npt.NDArray[np.int32]:
+    """Non-empty cells that go with each record: the row of a long table, else the value and what stands beside it."""
+    body = table.body
+    if table.layout == "long":
+        total = np.zeros(len(body), dtype=np.int32)
+        for column in range(table.left, table.right + 1):
+            total += grid.columns[column].codes[body] != 0
+        return total
+    parts = []
+    for value in table.values:
+        one = (grid.columns[value.column].codes[body] != 0).astype(np.int32)
+        for column in value.beside.values():
+            one += grid.columns[column].codes[body] != 0
+        parts.append(one)
+    return np.column_stack(parts).ravel().astype(np.int32)
+
+
+def _with_measured(grid: Grid, table: Table, records: Records, words: SheetWords) -> Records:
+    """Moisture, solids or carbon that a long table repeats per row: one record per sample and distinct figure."""
+    found = [records]
+    if table.layout == "long":
+        key = next(
+            (table.row_fields[name] for name in ("sample", "lab_sample", "station") if name in table.row_fields), None
+        )
+        repeated = [name for name in _MEASURED if name in table.row_fields]
+        found.extend(_repeated(grid, table, records, name, key) for name in repeated)
+    for name in _MEASURED:
+        place = table.labels.get(name)
+        if place is not None and len(records):
+            found.append(_labelled(grid, records, name, place))
+    return found[0] if len(found) == 1 else _concat(found)
+
+
+def _repeated(grid: Grid, table: Table, records: Records, name: str, key: int | None) -> Records:
+    column = table.row_fields[name]
+    codes = grid.columns[column].codes[table.body].astype(np.int64)
+    owner = (
+        grid.columns[key].codes[table.body].astype(np.int64)
+        if key is not None
+        else np.zeros(len(codes), dtype=np.int64)
+    )
+    both = owner * (int(codes.max(initial=0)) + 1) + codes
+    _, first = np.unique(both, return_index=True)
+    rows = np.sort(first[codes[first] != 0])
+    records.cells[rows] -= 1
+    kept = {
+        one: take(records.fields[one], rows)
+        for one in records.fields
+        if one
+        in (
+            "sample",
+            "lab_sample",
+            "station",
+            "core",
+            "date",
+            "depth",
+            "depth_top",
+            "depth_bottom",
+            "depth_rest",
+            "depth_top_rest",
+            "depth_bottom_rest",
+            "sample_type",
+            "parent",
+            "matrix",
+            "time",
+            "depth_unit",
+        )
+    }
+    header = grid.cell(table.headers[0], column)
+    kept["analyte"] = constant(header, len(rows))
+    kept["value"] = take(grid.columns[column], table.body[rows])
+    if name in table.rests:
+        kept["unit_column"] = constant(table.rests[name].text, len(rows))
+    blank = np.zeros(len(rows), dtype=np.int32)
+    one = np.ones(len(rows), dtype=np.int32)
+    return Records(
+        blank, blank, blank, table.body[rows].astype(np.int32), np.full(len(rows), column, np.int32), one, kept
+    )
+
+
+def _labelled(grid: Grid, records: Records, name: str, place: Place) -> Records:
+    first = np.zeros(1, dtype=np.int64)
+    kept = {
+        one: take(records.fields[one], first)
+        for one in records.fields
+        if one in ("sample", "lab_sample", "station", "date")
+    }
+    text = place.text
+    label = "Percent Moisture" if name == "moisture" else "Percent Solids" if name == "solids" else ""
+    if not label:
+        nothing = np.zeros(0, dtype=np.int32)
+        return Records(nothing, nothing, nothing, nothing, nothing, nothing)
+    cell = grid.cell(place.row, place.column)
+    percent = "%" in text or "%" in cell or (place.column > 0 and "%" in grid.cell(place.row, place.column - 1))
+    percent = (
+        percent
+        or "percent" in grid.cell(place.row, max(place.column - 1, 0)).casefold()
+        or "percent" in cell.casefold()
+    )
+    kept["analyte"] = constant(label, 1)
+    kept["value"] = constant(text.replace("%", "").strip(), 1)
+    kept["unit"] = constant("%" if percent else "", 1)
+    blank = np.zeros(1, dtype=np.int32)
+    one = np.ones(1, dtype=np.int32)
+    at = (np.array([place.row], np.int32), np.array([place.column], np.int32))
+    return Records(blank, blank, blank, *at, one, kept)
+
+
+def melt_all(parts: Sequence[tuple[int, int, int, Records]]) -> Records:
+    """All records under one another, by file, sheet, row and column. Each part: file, grid, table, records."""
+    for file, grid, table, records in parts:
+        size = len(records)
+        records.file = np.full(size, file, dtype=np.int32)
+        records.grid = np.full(size, grid, dtype=np.int32)
+        records.table = np.full(size, table, dtype=np.int32)
+    whole = _concat([records for *_, records in parts])
+    if not len(whole):
+        return whole
+    place = (whole.grid.astype(np.int64) << 40) | (whole.row.astype(np.int64) << 18) | whole.column.astype(np.int64)
+    if np.all(place[1:] >= place[:-1]):
+        return whole
+    return pick(whole, np.argsort(place, kind="stable"))
+
+
+def pick(records: Records, rows: npt.NDArray[np.integer]) -> Records:
+    """The records at ``rows``."""
+    return Records(
+        records.file[rows],
+        records.grid[rows],
+        records.table[rows],
+        records.row[rows],
+        records.column[rows],
+        records.cells[rows],
+        {name: take(column, rows) for name, column in records.fields.items()},
+    )
+
+
+def _concat(parts: Sequence[Records]) -> Records:
+    if len(parts) == 1:
+        return parts[0]
+    names = list(dict.fromkeys(name for part in parts for name in part.fields))
+    fields = {}
+    for name in names:
+        columns = [part.fields.get(name) or empty(len(part)) for part in parts]
+        fields[name] = stack(columns) if name in _NUMERIC else join([used(one) for one in columns])
+    arrays = [
+        np.concatenate([getattr(part, name) for part in parts]) if parts else np.zeros(0, dtype=np.int32)
+        for name in ("file", "grid", "table", "row", "column", "cells")
+    ]
+    file, grid, table, row, column, cells = arrays
+    return Records(file, grid, table, row, column, cells, fields)

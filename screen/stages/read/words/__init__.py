@@ -1,0 +1,1 @@
+"""What distinct texts of a sheet mean: numbers, flags, dates, lengths, headers; no table, no record."""
