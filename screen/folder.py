@@ -51,15 +51,25 @@ def read_folder(folder: Path) -> Tables:
 
     Raises NotARunError when the folder is not a whole run.
     """
+    import json
+
     from screen.reference.sets import load_set
 
     if not (folder / RECORD).is_file():
         raise NotARunError(f"{folder} holds no {RECORD}: it is not a folder that siltmark wrote.")
     sets = {path.stem: load_set(path) for path in sorted((folder / "sets").glob("*.toml"))}
+    try:
+        record = json.loads((folder / RECORD).read_text(encoding="utf-8"))
+        leading = [str(one["id"]) for one in record["guideline_sets"]]
+    except (ValueError, KeyError, TypeError) as error:
+        raise NotARunError(
+            f"{folder / RECORD} cannot be read as the record of a run; screen the sheets again."
+        ) from error
     return Tables(
         results=read_table(folder, "results"),
         totals=read_table(folder, "totals"),
         findings=read_table(folder, "findings"),
         samples=read_table(folder, "samples"),
         sets=sets,
+        leading=leading,
     )

@@ -117,6 +117,30 @@ def test_a_mean_of_duplicates_is_a_step(screen_csv, siltmark):
     assert [one["to"] for one in chain["steps"] if one["step"] == "duplicates"] == [125.0]
 
 
+def test_of_several_sets_the_leading_one_is_the_object(explained):
+    options = ("--guidelines", "ontario-1993-fresh", "--guidelines", "consensus-2000-fresh")
+    chain = explained([("A", "Lead", "71.6", "mg/kg", "dry")], "A", "Lead", *options)
+    assert (chain["set"], [one["set"] for one in chain["others"]]) == ("ontario-1993-fresh", ["consensus-2000-fresh"])
+
+
+def test_a_single_finding_has_no_others(explained):
+    chain = explained([("A", "Lead", "71.6", "mg/kg", "dry")], "A", "Lead", "--guidelines", "consensus-2000-fresh")
+    assert "others" not in chain
+
+
+PCBS = [("A", "Aroclor 1254", "800", "ug/kg", "dry"), ("A", "PCB-118", "3", "ug/kg", "dry")]
+
+
+def test_of_a_sum_measured_in_two_ways_the_gravest_is_the_object(explained):
+    chain = explained(PCBS, "A", "Total PCBs", "--guidelines", "consensus-2000-fresh")
+    assert (chain["finding"], chain["total"], len(chain["others"])) == ("above", "pcb-aroclors", 1)
+
+
+def test_a_total_is_found_by_its_id(explained):
+    chain = explained(PCBS, "A", "pcb-aroclors", "--guidelines", "consensus-2000-fresh")
+    assert (chain["substance"], chain["total"], "others" in chain) == ("Total PCBs", "pcb-aroclors", False)
+
+
 def test_text_output_reads_as_arithmetic(screen_csv, siltmark):
     rows = [("A", "Lead", "42", "mg/kg", "wet"), ("A", "Percent solids", "60", "%", "")]
     out = screen_csv(rows)
@@ -135,3 +159,11 @@ def test_a_folder_that_is_no_run_is_refused(siltmark, tmp_path):
     told = siltmark("explain", tmp_path, "A", "Lead")
     assert told.status == 1
     assert "not a folder that siltmark wrote" in told.stderr
+
+
+@pytest.mark.parametrize("text", ["", "{", "[]", "{}"])
+def test_a_damaged_record_is_refused_in_words(screen_csv, siltmark, text):
+    out = screen_csv([("A", "Lead", "42", "mg/kg", "dry")])
+    (out.out / "run.json").write_text(text, encoding="utf-8")
+    told = siltmark("explain", out.out, "A", "Lead")
+    assert (told.status, "cannot be read as the record of a run" in told.stderr) == (1, True)

@@ -21,6 +21,9 @@ __all__ = ["explain"]
 def explain(folder: Path, sample: str, substance: str, set_id: str | None, as_json: bool) -> None:
     """Show how the finding of SUBSTANCE in SAMPLE came about, for a run written to DIR.
 
+    SUBSTANCE is the guideline's name, or the id of a total. Several findings are shown with that of the leading set
+    first, of one set the gravest; with --json that one is the object, and the rest stand in its "others".
+
     \b
     Example:
       siltmark explain demo_report W07-0 "Total PCBs" --set long-1995-marine
@@ -32,14 +35,15 @@ def explain(folder: Path, sample: str, substance: str, set_id: str | None, as_js
         tables = read_folder(folder)
     except NotARunError as error:
         fail(str(error), 1)
-    found = find(tables.findings, sample, substance, set_id)
+    found = find(tables.findings, sample, substance, set_id, tables.leading)
     if found.empty:
         fail(_nothing(tables.findings, sample, substance, set_id), 1)
     explained = chains(tables, found)
     if as_json:
         import json
 
-        click.echo(json.dumps(explained if len(explained) > 1 else explained[0], ensure_ascii=False, indent=2))
+        first, *others = explained
+        click.echo(json.dumps(first | ({"others": others} if others else {}), ensure_ascii=False, indent=2))
     else:
         click.echo("\n".join(shown(line) for line in render(explained).splitlines()))
     sys.exit(0)

@@ -123,7 +123,7 @@ def explained(folder: Path, row: dict[str, str]) -> list[dict[str, Any]]:
     result = run_siltmark("explain", folder, row["sample"], row["substance"], "--set", row["set"], "--json")
     assert result.status == 0, result.stderr
     found = json.loads(result.stdout)
-    return found if isinstance(found, list) else [found]
+    return [found, *found.get("others", [])]
 
 
 def near(one: float, other: float) -> bool:
