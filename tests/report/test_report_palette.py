@@ -9,7 +9,8 @@ import pytest
 
 import screen.stages.report
 
-_CSS = (Path(screen.stages.report.__file__).parent / "templates" / "style.css").read_text(encoding="utf-8")
+_TEMPLATES = Path(screen.stages.report.__file__).parent / "templates"
+_CSS = "".join((_TEMPLATES / name).read_text(encoding="utf-8") for name in ("tokens.css", "style.css"))
 _SCHEMES = [
     dict(re.findall(r"--([a-z]+): (#[0-9a-f]{3,6})", block)) for block in re.findall(r":root \{(.*?)\}", _CSS, re.S)
 ]
