@@ -9,7 +9,7 @@ from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
-__all__ = ["Answer", "Settings", "SettingsError", "load_settings"]
+__all__ = ["CHOICES", "Answer", "Settings", "SettingsError", "load_settings"]
 
 NONDETECT_RULES = ("stated", "zero", "half", "root2", "full", "km")
 DUPLICATE_RULES = ("higher", "mean", "separate")
@@ -88,7 +88,8 @@ class Settings:
     checked_by: str | None = None
 
 
-_CHOICES: Mapping[str, Sequence[str]] = {
+#: The values that a setting may have, for those that have a list.
+CHOICES: Mapping[str, Sequence[str]] = {
     "water": WATERS,
     "nondetects": NONDETECT_RULES,
     "duplicates": DUPLICATE_RULES,
@@ -212,7 +213,7 @@ def _typed(name: str, value: Any, path: Path) -> Any:
 
 
 def _check_choice(name: str, value: Any) -> None:
-    choices = _CHOICES.get(name)
+    choices = CHOICES.get(name)
     if choices and value not in choices:
         raise SettingsError(f"{name.replace('_', '-')} = {value!r}: it must be {_either(choices)}.")
 
