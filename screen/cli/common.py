@@ -15,10 +15,23 @@ if TYPE_CHECKING:
     from screen.model import Problem
     from screen.settings import Settings
 
-__all__ = ["SHEETS", "Progress", "fail", "fault", "reading_options", "say_problems", "settings_of", "shown"]
+__all__ = [
+    "SEVERITIES",
+    "SHEETS",
+    "Progress",
+    "fail",
+    "fault",
+    "gravest_first",
+    "reading_options",
+    "say_problems",
+    "settings_of",
+    "shown",
+]
 
 #: Messages shown at most; all of them stand in run.json.
 SHOWN_AT_MOST = 20
+#: How grave a problem is, in words, gravest first.
+SEVERITIES = {"file": "not read", "refused": "refused", "warning": "note"}
 SHEETS = click.Path(exists=True, path_type=Path)
 _F = TypeVar("_F", bound=Callable[..., Any])
 
@@ -52,13 +65,16 @@ def fault(error: BaseException) -> str:
     )
 
 
+def gravest_first(problems: Iterable[Problem]) -> list[Problem]:
+    """Files that could not be read, then what was refused, then what was only noted."""
+    return sorted(problems, key=lambda one: list(SEVERITIES).index(one.severity))
+
+
 def say_problems(problems: Iterable[Problem], *, where_all: str = "") -> None:
     """Say each problem on stderr, gravest first, at most twenty."""
-    order = {"file": 0, "refused": 1, "warning": 2}
-    sorted_problems = sorted(problems, key=lambda one: order.get(one.severity, 3))
+    sorted_problems = gravest_first(problems)
     for one in sorted_problems[:SHOWN_AT_MOST]:
-        word = {"file": "not read", "refused": "refused", "warning": "note"}.get(one.severity, "note")
-        say(f"{word}: {one.text}")
+        say(f"{SEVERITIES[one.severity]}: {one.text}")
     if (rest := len(sorted_problems) - SHOWN_AT_MOST) > 0:
         say(f"and {rest} more{f'; all of them are in {where_all}' if where_all else ''}.")
 

@@ -14,7 +14,7 @@ import pandas as pd
 from screen.model import BECAME, Batch
 from screen.reference.substances import describe
 
-__all__ = ["render", "summarise"]
+__all__ = ["FIELD_WORDS", "LAYOUTS", "render", "summarise"]
 
 #: What a batch may lack, with what that costs. The substances are the attributes of a sample, not analytes.
 _CARBON = "Total organic carbon"
@@ -68,7 +68,7 @@ def render(summary: Mapping[str, Any]) -> str:
         lines += ["  none was recognised"]
     for table in summary["tables"]:
         place = ", ".join(part for part in (table["file"], f"sheet {table['sheet']}" if table["sheet"] else "") if part)
-        lines += [f"  {place}, {table['range']}: {_LAYOUTS[table['layout']]}"]
+        lines += [f"  {place}, {table['range']}: {LAYOUTS[table['layout']]}"]
         lines += [f"    taken for a table because {table['why']}"]
         lines += [f"    fields: {_fields(table['fields'])}"]
     lines += ["", f"Samples: {_listed(summary['samples'])}", f"Substances: {_listed(summary['substances'])}"]
@@ -101,12 +101,13 @@ _OUTCOMES = {
 }
 
 
-_LAYOUTS = {
+#: Layouts and fields of tables in words.
+LAYOUTS = {
     "long": "one result a row",
     "analytes-down": "substances down, samples across",
     "samples-down": "samples down, substances across",
 }
-_FIELD_WORDS = {
+FIELD_WORDS = {
     "analyte": "substance",
     "cas": "CAS number",
     "lab_sample": "the laboratory's sample id",
@@ -180,7 +181,7 @@ def _tally(counts: Mapping[str, int]) -> str:
 def _fields(fields: object) -> str:
     if isinstance(fields, Mapping):
         return ", ".join(
-            f"{_FIELD_WORDS.get(name, name.replace('_', ' '))} in {place}" for name, place in fields.items()
+            f"{FIELD_WORDS.get(name, name.replace('_', ' '))} in {place}" for name, place in fields.items()
         )
     if isinstance(fields, (list, tuple)):
         return ", ".join(str(one) for one in fields)
