@@ -29,6 +29,23 @@ __all__ = ["chains", "results_summed"]
 _ROOT2 = math.sqrt(2.0)
 _CARBON = "Total organic carbon"
 _Summed = tuple[dict[str, Any], float]
+_OF_RESULTS = (
+    *(
+        "result_id",
+        "sample",
+        "substance",
+        "reported",
+        "qualifier",
+        "reported_unit",
+        "reported_basis",
+        "kind",
+        "value",
+        "limit",
+    ),
+    *("low", "high", "unit", "used", "file", "sheet", "row", "column"),
+    *("read_value", "read_limit", "factor", "solids_pct"),
+)
+_Told = tuple[list[dict[str, Any]], list[dict[str, Any]]]
 
 
 def chains(tables: Tables, findings: pd.DataFrame) -> list[dict[str, Any]]:
@@ -47,8 +64,10 @@ def results_summed(tables: Tables, samples: pd.Series, totals: Sequence[str]) ->
     return {(sample, total): list(book.summed(sample, total)) for sample in book.by_sample for total in totals}
 
 
-def _records(frame: pd.DataFrame) -> list[dict[str, Any]]:
-    return [{str(name): one for name, one in row.items()} for row in frame.to_dict("records")]
+def _records(frame: pd.DataFrame, columns: Sequence[str] | None = None) -> list[dict[str, Any]]:
+    """The rows of ``frame`` as plain dicts, of all columns or of those named."""
+    names = list(frame.columns if columns is None else columns)
+    return [dict(zip(names, row, strict=True)) for row in zip(*(frame[name].tolist() for name in names), strict=True)]
 
 
 def _blank(value: object) -> bool:
@@ -93,21 +112,26 @@ class _Book:
         for name, row in self.samples.items():
             if not _blank(row["parent"]):
                 self.duplicates.setdefault(str(row["parent"]), []).append(name)
-        results = tables.results
-        self.by_sample: dict[str, list[dict[str, Any]]] = {}
         wanted = set(findings["sample"].astype(str).unique())
         wanted |= {name for parent in wanted for name in self.duplicates.get(parent, [])}
-        text = results["sample"].astype(str)
-        for name, part in results[text.isin(wanted)].groupby(text[text.isin(wanted)], sort=False):
-            self.by_sample[str(name)] = _records(part)
+        results = tables.results
+        self.by_sample: dict[str, list[dict[str, Any]]] = {}
+        for row in _records(results[results["sample"].isin(wanted)], _OF_RESULTS):
+            self.by_sample.setdefault(str(row["sample"]), []).append(row)
         names = sorted({str(row["substance"]) for rows in self.by_sample.values() for row in rows})
         described = describe(names)
         self.members = dict(zip(names, described["members"], strict=True))
         stands = described["stands_for"] if "stands_for" in described else [""] * len(names)
         self.stands_for = {name: _text(one) for name, one in zip(names, stands, strict=True)}
-        self.totals = {
-            (str(row["sample"]), str(row["total"]), str(row["rule"])): row for row in _records(tables.totals)
+        self.totals: dict[tuple[str, str], dict[str, dict[str, Any]]] = {}
+        for row in _records(tables.totals[tables.totals["sample"].isin(wanted)]):
+            self.totals.setdefault((str(row["sample"]), str(row["total"])), {})[str(row["rule"])] = row
+        members = sum_rules().members
+        self.weights = {
+            str(total): dict(zip(part["substance"].astype(str), part["weight"].astype(float), strict=True))
+            for total, part in members.groupby("total")
         }
+        self.told: dict[int, _Told] = {}
 
     # -- one finding -------------------------------------------------------------------------------------------------
 
@@ -215,18 +239,14 @@ class _Book:
         return self._on_basis(finding, sample, way, unit)
 
     def _total_row(self, finding: Mapping[str, Any], sample: str, total: str) -> Mapping[str, Any] | None:
+        rows = self.totals.get((sample, total), {})
         chosen = self._set(finding)
-        rules = [rule for (one, name, rule) in self.totals if one == sample and name == total]
         stated = chosen.nondetects if chosen is not None else None
-        for rule in (stated, *rules):
-            if rule and (sample, total, rule) in self.totals:
-                return self.totals[sample, total, rule]
-        return None
+        return rows.get(stated or "") or next(iter(rows.values()), None)
 
     def summed(self, sample: str, total: str) -> Iterator[_Summed]:
         """The results of ``sample`` that ``total`` adds, each with the weight of its member."""
-        members = sum_rules().members
-        weights = members[members["total"] == total].set_index("substance")["weight"].astype(float).to_dict()
+        weights = self.weights.get(total, {})
         for row in self.by_sample.get(sample, []):
             if not row["used"]:
                 continue
@@ -239,8 +259,14 @@ class _Book:
             if found:
                 yield row, max(found)
 
-    def _measurement(self, row: Mapping[str, Any], sample: str) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
-        """The steps from the cell to the figure on dry weight in the standard unit, and the cell."""
+    def _measurement(self, row: Mapping[str, Any], sample: str) -> _Told:
+        """The steps from the cell to the figure on dry weight in the standard unit, and the cell; told once a row."""
+        if id(row) not in self.told:
+            self.told[id(row)] = self._steps_of(row, sample)
+        steps, cells = self.told[id(row)]
+        return list(steps), list(cells)
+
+    def _steps_of(self, row: Mapping[str, Any], sample: str) -> _Told:
         name, place = str(row["substance"]), _place(row)
         cells = [place | {"text": _text(row["reported"])}]
         quantity = "value" if _number(row["value"]) is not None else "limit"
