@@ -17,7 +17,7 @@ from screen.settings import Settings
 from screen.stages.compare.candidates import source_of
 from screen.stages.compare.index_rows import as_frame
 from screen.stages.compare.indices import indices
-from screen.stages.compare.mixtures import tissue_potential
+from screen.stages.compare.tissue import tissue_potential
 from screen.stages.normalise import normalise
 from screen.stages.sums import total
 
@@ -67,13 +67,16 @@ def test_toxic_units_of_three_pahs() -> None:
 
 
 def test_toxic_units_are_widened_for_a_list_of_thirteen() -> None:
-    """Same, the ten others of the 13 not detected at 0: 0.19137 x 11.5 = 2.2008 in the upper bound."""
+    """Same, the ten others of the 13 not detected at 0: 0.19137 x 11.5 = 2.2008, and low stays what was measured."""
     ten = ("Naphthalene", "Acenaphthylene", "Acenaphthene", "Fluorene", "Anthracene", "Benz(a)anthracene", "Chrysene",
            "Benzo(b)fluoranthene", "Benzo(k)fluoranthene", "Benzo(a)pyrene")  # fmt: skip
     rows = [("S", "Phenanthrene", "500"), ("S", "Fluoranthene", "1200"), ("S", "Pyrene", "900")]
     rows += [("S", name, "<1e-9") for name in ten]
     row = made([*rows, ("S", "Total organic carbon", "2")]).loc["esb-pah-tu"]
+    assert row["value"] == pytest.approx(2.2008, abs=0.0001)
     assert row["high"] == pytest.approx(2.2008, abs=0.0001)
+    assert row["low"] == pytest.approx(0.19137, abs=0.00001)
+    assert row["class"].startswith("above 1")
 
 
 @pytest.mark.parametrize(("carbon", "value", "start"), [("2", 100, "below 130"), ("1", 200, "130 to 3000")])
@@ -127,16 +130,66 @@ def test_geoaccumulation() -> None:
     assert row["class"].startswith("class 3")
 
 
+def list_of(size: int, units_each: float) -> tuple[pd.DataFrame, list[tuple[str, str, str]]]:
+    """A published list of PAHs, and a sample at 1 % carbon with so many toxic units of each of them."""
+    table = pd.concat([read_table(f"coefficients/{name}.csv") for name in ("esb_pah34", "esb_pah_isomers")])
+    listed = table[table[f"in_{size}"] == "1"]
+    divisors = listed["coc_fcv_ug_g_oc"].astype(float)
+    return listed, [
+        ("S", str(name), f"{units_each * by * 10:.6f}") for name, by in zip(listed["substance"], divisors, strict=True)
+    ]
+
+
+CARBON = ("S", "Total organic carbon", "1")
+
+
+@pytest.mark.parametrize(("size", "factor", "evidence"), [(13, 11.5, "from_memory"), (23, 4.14, "conflict")])
+def test_published_factors_for_fewer_pahs(size: int, factor: float, evidence: str) -> None:
+    """U.S. EPA 2003, EPA-600-R-02-013 (factors for 95 % of sediments from memory): the list's sum times its factor."""
+    listed, rows = list_of(size, 0.1)
+    assert len(listed) == size
+    row = made([*rows, CARBON]).loc["esb-pah-tu"]
+    assert row["value"] == pytest.approx(0.1 * size * factor)
+    assert row["low"] == pytest.approx(0.1 * size)
+    assert row["evidence"] == evidence
+    assert f"list of {size} times {factor:g}" in row["note"]
+
+
 def test_the_factor_is_for_the_list_and_not_for_what_else_was_measured() -> None:
-    """By hand: 13 PAHs of 0.1 toxic units each at 1 % carbon, and perylene: 13 x 0.1 x 11.5 = 14.95."""
-    table = read_table("coefficients/esb_pah34.csv").set_index("substance")
-    listed = [str(name) for name in table.index[table["in_13"] == "1"]]
-    at = {name: 0.1 * float(table.loc[name, "coc_fcv_ug_g_oc"]) * 10 for name in [*listed, "Perylene"]}
-    rows = [("S", name, f"{figure:.6f}") for name, figure in at.items()]
-    row = made([*rows, ("S", "Total organic carbon", "1")]).loc["esb-pah-tu"]
-    assert row["value"] == pytest.approx(1.4)
-    assert row["high"] == pytest.approx(14.95)
-    assert "2.75 (median) and 11.5 (95 %" in row["note"]
+    """By hand: 13 PAHs of 0.1 toxic units each at 1 % carbon, and as much perylene: 13 x 0.1 x 11.5 = 14.95."""
+    _, rows = list_of(13, 0.1)
+    perylene = float(read_table("coefficients/esb_pah34.csv").set_index("substance").loc["Perylene", "coc_fcv_ug_g_oc"])
+    row = made([*rows, ("S", "Perylene", f"{perylene:.6f}"), CARBON]).loc["esb-pah-tu"]
+    assert row["value"] == pytest.approx(14.95)
+    assert row["low"] == pytest.approx(1.4)
+
+
+def test_one_pah_short_of_a_list_is_a_lower_estimate() -> None:
+    _, rows = list_of(13, 0.01)
+    row = made([*rows[:-1], CARBON]).loc["esb-pah-tu"]
+    assert row["value"] == pytest.approx(0.12)
+    assert np.isnan(row["high"])
+    assert pd.isna(row["class"])
+
+
+def test_a_limit_of_the_list_widens_the_upper_bound() -> None:
+    """By hand: 12 of 0.1 and one below 0.1 toxic units: 1.2 x 11.5 = 13.8, up to 14.95."""
+    _, rows = list_of(13, 0.1)
+    rows[-1] = ("S", rows[-1][1], f"<{rows[-1][2]}")
+    row = made([*rows, CARBON]).loc["esb-pah-tu"]
+    assert (row["value"], row["high"]) == (pytest.approx(13.8), pytest.approx(14.95))
+
+
+def test_all_34_need_no_factor() -> None:
+    """By hand: 34 PAHs of 0.01 toxic units each: 0.34, and a class."""
+    table = read_table("coefficients/esb_pah34.csv")
+    rows = [
+        ("S", str(name), f"{float(by) * 0.1:.6f}")
+        for name, by in zip(table["substance"], table["coc_fcv_ug_g_oc"], strict=True)
+    ]
+    row = made([*rows, CARBON]).loc["esb-pah-tu"]
+    assert (row["value"], row["high"]) == (pytest.approx(0.34), pytest.approx(0.34))
+    assert (row["class"], row["note"]) == ("1 or less", "34 of 34 PAHs measured")
 
 
 def test_a_concentration_above_solubility_counts_as_solubility() -> None:
@@ -190,6 +243,34 @@ def test_body_burden_of_a_printed_example() -> None:
     row = as_frame(tissue_potential(source, carbon, factors), names, names).iloc[0]
     assert (row["value"], row["unit"]) == (pytest.approx(3300), "ug/kg wet weight")
     assert "not advice on eating fish" in row["note"]
+
+
+@pytest.mark.parametrize(
+    ("substance", "factors"),
+    [("Dieldrin", {4, 1.36}), ("PCB-52", {2.34}), ("2,3,7,8-TCDD", {4})],
+)
+def test_every_factor_of_a_substance_has_a_row(substance: str, factors: set[float]) -> None:
+    """BSAFs of the Inland Testing Manual 1998, Tracey and Hansen 1996, McFarland et al. 1994: at 1 % carbon and lipid
+    the potential of 10 is ten times the factor."""
+    rows = made([("S", substance, "10"), CARBON]).loc[["tissue-potential"]]
+    rows = rows[rows["substance"] == substance]
+    assert {round(value / 10, 9) for value in rows["value"]} == factors
+
+
+def test_potentials_of_totals() -> None:
+    """Total PAHs by the median of Tracey and Hansen 1996 (0.29, from memory), 2 % carbon, 1 % lipid: 16 x 0.145."""
+    members = sum_rules().members
+    sixteen = members[members["total"] == "pah-16"]["substance"].astype(object)
+    rows = made([*(("S", name, "1") for name in sixteen), ("S", "Total organic carbon", "2")]).loc[["tissue-potential"]]
+    of_pahs = rows[rows["substance"] == "Total PAHs"]
+    assert sorted(of_pahs["value"]) == [pytest.approx(16 * by / 2) for by in (0.29, 1.7, 4)]
+    assert set(of_pahs["members"]) == {"pah-16"}
+
+
+def test_no_potential_of_metals_nondetects_or_very_low_carbon() -> None:
+    rows = [("S", "Mercury", "1"), ("S", "Dieldrin", "<1"), CARBON, ("T", "Dieldrin", "1"),
+            ("T", "Total organic carbon", "0.19")]  # fmt: skip
+    assert "tissue-potential" not in made(rows).index
 
 
 def test_pollution_load_is_a_geometric_mean() -> None:

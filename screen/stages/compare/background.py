@@ -14,8 +14,8 @@ from screen.columns import Codes, Flags, Floats, Texts, patterns
 from screen.reference.index_about import published_background
 from screen.reference.locate import read_table
 from screen.stages.compare.candidates import Source
+from screen.stages.compare.figures import Figures, figures_of
 from screen.stages.compare.index_rows import IndexRows, weakest
-from screen.stages.compare.mixtures import Figures, figures_of
 
 __all__ = ["against_background"]
 

@@ -20,7 +20,9 @@ from screen.stages.compare.homologs import homolog_shares
 from screen.stages.compare.index_rows import as_frame
 from screen.stages.compare.logistic import logistic
 from screen.stages.compare.mean_quotients import mean_quotients
-from screen.stages.compare.mixtures import pah_ratios, pah_toxic_units, sem_minus_avs, tissue_potential
+from screen.stages.compare.mixtures import pah_ratios, sem_minus_avs
+from screen.stages.compare.tissue import tissue_potential
+from screen.stages.compare.toxic_units import pah_toxic_units
 
 if TYPE_CHECKING:
     from screen.reference.sets import GuidelineSet

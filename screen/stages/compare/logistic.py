@@ -13,8 +13,8 @@ import pandas as pd
 from screen.columns import Floats
 from screen.reference.locate import read_table
 from screen.stages.compare.candidates import Source
+from screen.stages.compare.figures import figures_of, first_complete
 from screen.stages.compare.index_rows import IndexRows, weakest
-from screen.stages.compare.mixtures import figures_of, first_complete
 
 __all__ = ["logistic", "probability"]
 
