@@ -54,7 +54,9 @@ class NothingReadError(ValueError):
         self.problems = tuple(problems)
 
 
-def run(paths: Sequence[Path | str], out: Path | str | None = None, settings: Settings | None = None) -> Run:
+def run(
+    paths: Path | str | Sequence[Path | str], out: Path | str | None = None, settings: Settings | None = None
+) -> Run:
     """Do the whole job: screen the sheets under ``paths`` and, with ``out``, write the folder that the command writes.
 
     Raises what ``run_stages`` raises, and OutputRefusedError (of ``screen.output``) for a folder that is not ours to
@@ -68,14 +70,14 @@ def run(paths: Sequence[Path | str], out: Path | str | None = None, settings: Se
     if folder is not None:
         check_extras(chosen)
         check_output(folder, overwrite=chosen.overwrite)
-    finished = run_stages([Path(one) for one in paths], chosen)
+    finished = run_stages(paths, chosen)
     if folder is not None:
         with whole_folder(folder, overwrite=chosen.overwrite) as work:
             write_run(finished, work)
     return finished
 
 
-def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | None = None) -> Run:
+def run_stages(paths: Path | str | Sequence[Path | str], settings: Settings, progress: Progress | None = None) -> Run:
     """Read, normalise, sum and compare the sheets under ``paths``.
 
     Raises NothingReadError when no result row was read at all, SetError (of ``screen.reference.sets``) for a guideline
@@ -93,8 +95,10 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
     from screen.stages.compare.indices import indices
     from screen.stages.compare.observations import observe
     from screen.stages.compare.quality import quality
+    from screen.stages.compare.ranking import rank_stations
     from screen.stages.compare.reach import summarise_reach
     from screen.stages.compare.stations import summarise_stations
+    from screen.stages.compare.trends import along_the_river
     from screen.stages.normalise import normalise
     from screen.stages.read.batch import read
     from screen.stages.sums import total
@@ -122,7 +126,7 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
         nondetects=settings.nondetects,
     )
     observed = observe(batch, totals)
-    stations = summarise_stations(batch, totals, settings, observed=observed)
+    stations = summarise_stations(batch, totals, observed=observed)
     reach = summarise_reach(batch, totals, settings, observed=observed)
     cores = summarise_cores(batch, totals, settings, observed=observed)
     comparisons = compare_places(batch, totals, settings, observed=observed)
@@ -148,6 +152,8 @@ def run_stages(paths: Sequence[Path], settings: Settings, progress: Progress | N
         record={},
         cuts=cuts,
         comparisons=comparisons,
+        trends=along_the_river(batch, totals, settings, observed=observed),
+        ranking=rank_stations(findings, totals, batch.samples, [one.id for one in sets]),
     )
     record = _record(finished, started, time.perf_counter() - began)
     return dataclasses.replace(finished, record=record)

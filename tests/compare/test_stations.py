@@ -15,7 +15,7 @@ from screen.stages.sums import total
 def table(rows, samples=None, totals=False) -> pd.DataFrame:
     batch = normalise(batch_of(rows, samples=samples), Settings())
     made = total(batch.results)
-    return summarise_stations(batch, made if totals else made.iloc[:0], Settings())
+    return summarise_stations(batch, made if totals else made.iloc[:0])
 
 
 def one(found: pd.DataFrame, station: str = "ST-1", layer: str = "all", substance: str = "Lead") -> pd.Series:
@@ -114,6 +114,12 @@ def test_a_non_detect_in_a_pair_counts_half_its_limit() -> None:
     rows = [("S-1", "Lead", "10"), ("S-1-D", "Lead", "<8")]
     row = one(table(rows, {"S-1": at(), "S-1-D": at(parent="S-1")}))
     assert row[["n", "detects", "mean", "mean_low", "mean_high"]].tolist() == [1, 1, 7, 5, 9]
+
+
+def test_a_non_detect_of_unknown_limit_in_a_pair_leaves_the_mean_open() -> None:
+    found = table([("A", "Lead", "10"), ("A-FD", "Lead", "ND")], samples={"A-FD": {"parent": "A", "station": "A"}})
+    assert found[["n", "mean_low"]].to_numpy().tolist()[0] == [1, 5]
+    assert found[["mean", "mean_high"]].isna().to_numpy().all()
 
 
 def test_a_pair_of_non_detects_is_one_at_the_lower_limit() -> None:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -15,13 +15,11 @@ import pandas as pd
 from screen.columns import Codes, Flags, Floats, Texts, coded, flagged, joined, recoded, spread, texts_of
 from screen.model import FINDINGS
 from screen.reference.rules import SumRules, sum_rules
+from screen.reference.sets import GuidelineSet, load_set
 from screen.stages.compare.candidates import Candidates, Source, candidates, source_of
 from screen.stages.compare.duplicates import merged, roots
 from screen.stages.compare.levels import EVIDENCE, Carbon, Levels, OnBasis, levels_of, on_basis
 from screen.stages.normalise.carbon import carbon_of
-
-if TYPE_CHECKING:
-    from screen.reference.sets import GuidelineSet
 
 __all__ = ["Verdict", "compare", "judge"]
 
@@ -35,7 +33,7 @@ _ABOUT = ("station", "river_km", "depth_top_cm", "depth_bottom_cm", "parent")
 def compare(
     results: pd.DataFrame,
     totals: pd.DataFrame,
-    sets: Sequence[GuidelineSet],
+    sets: Sequence[GuidelineSet | Path | str],
     *,
     samples: pd.DataFrame | None = None,
     assigned: pd.DataFrame | None = None,
@@ -45,6 +43,7 @@ def compare(
 ) -> pd.DataFrame:
     """Compare results and totals with the levels of ``sets``: columns FINDINGS, by sample, set and substance.
 
+    A set may be given by its id or, one's own, by the path of its files (SetError when there is none such).
     ``samples`` (SAMPLES) tells station, river km, depths, parent and carbon; without it ``results`` do.
     ``assigned`` (sample, set) says which sets are compared for which sample; without it all for all. ``refused``
     (sample, substance, reason) become ``not-assessed``. ``duplicates`` is ``higher``, ``mean`` or ``separate``;
@@ -59,14 +58,15 @@ def compare(
     carbon = Carbon(about["toc_pct"].to_numpy(dtype=np.float64), _aluminium(results, names))
     root = roots(names, texts_of(about["parent"]))
     work = _Work(source, carbon, root, duplicates, rules, nondetects)
-    by_id = {one.id: one for one in sets}
+    chosen_sets = [one if isinstance(one, GuidelineSet) else load_set(one) for one in sets]
+    by_id = {one.id: one for one in chosen_sets}
     blocks: list[pd.DataFrame] = []
-    for number, chosen in enumerate(sets):
+    for number, chosen in enumerate(chosen_sets):
         on = _assigned_to(assigned, chosen.id, names)
         block, moved = work.of_set(chosen, on)
         blocks.append(block.assign(_number=number))
         if len(moved):
-            another = by_id.get(str(chosen.toc_outside)) or _load(str(chosen.toc_outside))
+            another = by_id.get(str(chosen.toc_outside)) or load_set(str(chosen.toc_outside))
             on_already = (
                 _assigned_to(assigned, another.id, names) if another.id in by_id else np.zeros(len(names), dtype=bool)
             )
@@ -76,12 +76,6 @@ def compare(
         return pd.DataFrame(columns=FINDINGS)
     table = table.sort_values(["_sample", "_number", "_place"], kind="stable", ignore_index=True)
     return _framed(table, about)
-
-
-def _load(name: str) -> GuidelineSet:
-    from screen.reference.sets import load_set
-
-    return load_set(name)
 
 
 def _about(results: pd.DataFrame, samples: pd.DataFrame | None, refused: pd.DataFrame | None) -> pd.DataFrame:

@@ -7,16 +7,13 @@ import pandas as pd
 
 from screen.columns import recoded, spread, texts_of
 from screen.model import STATIONS, Batch
-from screen.settings import Settings
 from screen.stages.compare.observations import Observations, observe
 from screen.stages.compare.places import summarise_places
 
 __all__ = ["station_order", "summarise_stations"]
 
 
-def summarise_stations(
-    batch: Batch, totals: pd.DataFrame, settings: Settings, *, observed: Observations | None = None
-) -> pd.DataFrame:
+def summarise_stations(batch: Batch, totals: pd.DataFrame, *, observed: Observations | None = None) -> pd.DataFrame:
     """Columns STATIONS, by river_km (missing last), station, layer, group and substance; field duplicates are one.
 
     A station's mean is arithmetic without non-detects, else Kaplan-Meier where its conditions hold; the reasons for an

@@ -44,8 +44,10 @@ __all__ = ["read"]
 Progress = Callable[[str], None]
 
 
-def read(paths: Sequence[Path], settings: Settings | None = None, progress: Progress | None = None) -> Batch:
-    """Read the laboratory sheets under ``paths`` and the field record of the settings.
+def read(
+    paths: Path | str | Sequence[Path | str], settings: Settings | None = None, progress: Progress | None = None
+) -> Batch:
+    """Read the laboratory sheets under ``paths`` (one, or several) and the field record of the settings.
 
     ``settings`` are those of the run (the defaults without them); ``progress`` is told in words what is done. Raises
     nothing for a bad input: what cannot be read is a Problem with severity ``file``.
@@ -53,7 +55,7 @@ def read(paths: Sequence[Path], settings: Settings | None = None, progress: Prog
     settings = settings or Settings()
     say = progress or (lambda _: None)
     book, problems = _book(settings)
-    sources, found = find_sheets([Path(path) for path in paths])
+    sources, found = find_sheets(paths)
     problems += found
     opened = open_sheets(sources, settings, book, say)
     problems += opened.problems

@@ -68,7 +68,7 @@ class UnreadableError(Exception):
         self.code = code
 
 
-def find_sheets(paths: Sequence[Path]) -> tuple[list[Source], list[Problem]]:
+def find_sheets(paths: Path | str | Sequence[Path | str]) -> tuple[list[Source], list[Problem]]:
     """The readable files of ``paths`` (files, or folders searched downwards in name order), and what is wrong.
 
     Two arguments whose paths below would be equal are told apart by their folder's name. A file that is given twice
@@ -78,7 +78,8 @@ def find_sheets(paths: Sequence[Path]) -> tuple[list[Source], list[Problem]]:
     sources: list[Source] = []
     problems: list[Problem] = []
     seen: set[tuple[int, int]] = set()
-    for path, shown, named in _candidates(paths, problems):
+    given = [paths] if isinstance(paths, str | Path) else paths
+    for path, shown, named in _candidates([Path(one) for one in given], problems):
         try:
             status = path.stat()
             if not stat.S_ISREG(status.st_mode):
