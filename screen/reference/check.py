@@ -21,6 +21,7 @@ from screen.reference.set_files import (
     is_builtin,
     read_basis_word,
     read_pair,
+    standing_basis,
 )
 from screen.reference.substances import table
 from screen.reference.units import UnitReading, factor, read_unit
@@ -169,8 +170,8 @@ def _figures(
             mend = _plain(text) or "A level is a bare number; say anything else in the column 'note'."
             yield _at(raw, line, f"{text!r} in the column {level!r} is not a number above zero.", mend)
         own = {column: cells.get(f"{level} {column}") or cells.get(column, "") for column in FIGURE_COLUMNS}
-        basis = own["basis"] or str(raw.data.get("basis", "dry"))
         reading = read_unit(own["unit"], group)
+        basis = own["basis"] or standing_basis(raw.data, reading.basis)
         for key, found in (
             ("unit", _unit(raw, line, own["unit"], reading, basis, wanted)),
             ("basis", _basis(raw, line, own["basis"])),

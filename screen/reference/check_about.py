@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 
 from screen.reference.rules import sum_rules
 from screen.reference.set_files import Finding, RawSet, builtin_ids, read_basis_word
+from screen.reference.units import read_unit
 
 __all__ = ["WATERS", "check_about"]
 
@@ -124,11 +125,17 @@ def _toc(raw: RawSet) -> Iterator[Finding]:
     if outside not in OUTSIDE and (outside == raw.id or not (outside in builtin_ids() or beside)):
         mend = _nearest(str(outside), (*OUTSIDE, *builtin_ids()))
         yield _at(raw, "outside", f"{outside!r} is neither clamp, not-assessed nor another set.", mend, "toc")
-    words = [raw.data.get("basis"), *(text for _, row in raw.records for key, text in row.items() if "basis" in key)]
-    if not any(isinstance(word, str) and word.startswith("oc") for word in words):
+    words = [raw.data.get("basis"), *_cells(raw, "basis")]
+    by_unit = any(read_unit(text).basis == "oc" for text in set(_cells(raw, "unit")))
+    if not by_unit and not any(isinstance(word, str) and word.startswith("oc") for word in words):
         yield _at(
             raw, "toc", "[toc] is given, and no figure is on a carbon basis.", "Take [toc] out, or state the basis."
         )
+
+
+def _cells(raw: RawSet, column: str) -> list[str]:
+    """The cells of ``column`` and of every level's own such column."""
+    return [text for _, row in raw.records for key, text in row.items() if key.split(" ")[-1] == column]
 
 
 def _sums(raw: RawSet) -> Iterator[Finding]:

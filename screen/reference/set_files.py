@@ -27,6 +27,7 @@ __all__ = [
     "is_builtin",
     "read_basis_word",
     "read_pair",
+    "standing_basis",
 ]
 
 #: What a column of the CSV may say of the whole row, and what it may say of one level (``LEVEL unit``, ...).
@@ -100,6 +101,11 @@ def read_basis_word(word: str) -> tuple[str, float | None]:
     if found[1]:
         return found[1], None
     return (found[2], float(found[3])) if found[2] else ("below", float(found[4]))
+
+
+def standing_basis(data: dict[str, Any], unit_basis: str) -> str:
+    """The basis of a figure that has none in its row: the set's, else per carbon where its unit says so, else dry."""
+    return str(data.get("basis") or ("oc" if unit_basis == "oc" else "dry"))
 
 
 @cache

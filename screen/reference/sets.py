@@ -25,6 +25,7 @@ from screen.reference.set_files import (
     is_builtin,
     read_basis_word,
     read_pair,
+    standing_basis,
 )
 from screen.reference.units import read_unit
 
@@ -37,6 +38,7 @@ __all__ = [
     "load_set",
     "mostly_unseen",
     "read_basis_word",
+    "set_outside",
 ]
 
 #: The columns of :attr:`GuidelineSet.rows`.
@@ -55,6 +57,7 @@ class GuidelineSet:
     - ``sums``: for each guideline sum, one tuple of total ids for each kind of measurement, in order of preference.
     - ``rows``: one row per substance and level that has a figure, with the columns ROWS; ``value`` float64 in ``unit``.
     - ``sha256``: over the bytes of the CSV and then the TOML; ``own``: not built in.
+    - ``folder``: where one's own set lies, None for a built-in one.
     - ``meanings``: what each level means in its issuer's terms; ``second``: the other publication that the figures were
       checked against, "" for none.
     """
@@ -80,6 +83,7 @@ class GuidelineSet:
     issuer: str = ""
     year: str = ""
     second: str = ""
+    folder: Path | None = field(default=None, compare=False, repr=False)
     csv_bytes: bytes = field(default=b"", compare=False, repr=False)
     toml_bytes: bytes = field(default=b"", compare=False, repr=False)
 
@@ -107,6 +111,19 @@ def load_set(name: str | Path, own_allowed: bool = True) -> GuidelineSet:
         more = f" ({len(findings) - 1} more: `siltmark guidelines check {path}`)" if len(findings) > 1 else ""
         raise SetError(findings[0].text + more, tuple(findings))
     return _made(raw, own=not is_builtin(path))
+
+
+def set_outside(chosen: GuidelineSet) -> GuidelineSet | None:
+    """The set that takes the place of ``chosen`` where carbon lies outside its range, None where no set does.
+
+    It is a built-in one, or one's own whose files lie beside those of ``chosen``. Raises SetError when it is not in
+    order.
+    """
+    name = chosen.toc_outside
+    if name in (None, "clamp", "not-assessed"):
+        return None
+    beside = chosen.folder is not None and name not in builtin_ids()
+    return load_set(chosen.folder / f"{name}.toml" if beside and chosen.folder else str(name))
 
 
 def default_sets(water: str | None) -> tuple[str, ...]:
@@ -161,6 +178,7 @@ def _made(raw: RawSet, own: bool) -> GuidelineSet:
         issuer=data.get("issuer", ""),
         year=data.get("year", ""),
         second=data.get("second", ""),
+        folder=raw.about.parent if own else None,
         csv_bytes=raw.csv_bytes,
         toml_bytes=raw.toml_bytes,
     )
@@ -171,17 +189,16 @@ def _kinds(totals: list[Any]) -> tuple[tuple[str, ...], ...]:
 
 
 def _rows(raw: RawSet, levels: tuple[str, ...], own: bool) -> pd.DataFrame:
-    standing = {"basis": raw.data.get("basis", "dry"), "evidence": "own" if own else ""}
     found = []
     for _, cells in raw.records:
         for level in levels:
             if not cells.get(level):
                 continue
-            said = {
-                column: cells.get(f"{level} {column}") or cells.get(column) or standing.get(column, "")
-                for column in FIGURE_COLUMNS
-            }
-            said["unit"] = read_unit(said["unit"]).unit or said["unit"]
+            said = {column: cells.get(f"{level} {column}") or cells.get(column) or "" for column in FIGURE_COLUMNS}
+            reading = read_unit(said["unit"])
+            said["unit"] = reading.unit or said["unit"]
+            said["basis"] = said["basis"] or standing_basis(raw.data, reading.basis)
+            said["evidence"] = said["evidence"] or ("own" if own else "")
             figure = {"level": level, "value": float(cells[level]), **said}
             found.append({**{column: cells.get(column, "") for column in ("substance", "cas", "note")}, **figure})
     return pd.DataFrame(found, columns=ROWS).astype({"value": float})

@@ -9,7 +9,7 @@ import pytest
 from screen.reference import check as check_module
 from screen.reference.check import Finding, check_set
 from screen.reference.locate import data_root
-from screen.reference.sets import builtin_ids
+from screen.reference.sets import builtin_ids, load_set
 
 TABLE = """\
 substance,cas,low,high,unit,basis
@@ -179,3 +179,20 @@ def test_a_built_in_figure_needs_evidence_and_source(tmp_path: Path, monkeypatch
     assert {(f.line, f.message) for f in found} == {
         (line, "A figure of a built-in set has no evidence.") for line in (2, 3, 4)
     }
+
+
+PER_CARBON = "substance,low,high,unit\nChrysene,1,4,mg/kg OC\nLead,30,90,mg/kg\n"
+
+
+def test_a_unit_per_carbon_needs_no_basis_beside_it(tmp_path: Path) -> None:
+    about = ABOUT.split("[sums]")[0].replace('basis = "dry"\n', "")
+    rows = load_set(write(tmp_path, PER_CARBON, about)).rows
+    assert list(zip(rows["substance"], rows["unit"], rows["basis"], strict=True)) == [
+        *[("Chrysene", "mg/kg", "oc")] * 2,
+        *[("Lead", "mg/kg", "dry")] * 2,
+    ]
+
+
+def test_a_unit_per_carbon_contradicts_a_stated_dry_basis(tmp_path: Path) -> None:
+    found = check_set(write(tmp_path, PER_CARBON, ABOUT.split("[toc]")[0]))
+    assert [(one.line, "say different things" in one.message) for one in found] == [(2, True)]

@@ -15,7 +15,7 @@ import pandas as pd
 from screen.columns import Codes, Flags, Floats, Texts, coded, flagged, joined, recoded, spread, texts_of
 from screen.model import FINDINGS
 from screen.reference.rules import SumRules, sum_rules
-from screen.reference.sets import GuidelineSet, load_set
+from screen.reference.sets import GuidelineSet, load_set, set_outside
 from screen.stages.compare.candidates import Candidates, Source, candidates, source_of
 from screen.stages.compare.duplicates import merged, roots
 from screen.stages.compare.levels import EVIDENCE, Carbon, Levels, OnBasis, levels_of, on_basis
@@ -66,7 +66,7 @@ def compare(
         block, moved = work.of_set(chosen, on)
         blocks.append(block.assign(_number=number))
         if len(moved):
-            another = by_id.get(str(chosen.toc_outside)) or load_set(str(chosen.toc_outside))
+            another = by_id.get(str(chosen.toc_outside)) or set_outside(chosen) or chosen
             on_already = (
                 _assigned_to(assigned, another.id, names) if another.id in by_id else np.zeros(len(names), dtype=bool)
             )
