@@ -44,7 +44,7 @@ def split_unit(name: str) -> tuple[str, str]:
     for found in re.compile(r"[\s_,;([\-]+").finditer(text, max(0, len(text) - _LONGEST_UNIT)):
         head, tail = text[: found.start()].rstrip(), text[found.end() :].strip()
         opened = found.group().strip(" _,;-")
-        closed = tail.rstrip("])") if opened and tail[-1:] in ("]", ")") else tail
+        closed = tail[:-1].rstrip() if opened and tail[-1:] in ("]", ")") else tail
         if not head or _unbalanced(head) or _unbalanced(closed):
             continue
         if closed.casefold() in _LENGTHS and head[-1].isdigit() and not opened:

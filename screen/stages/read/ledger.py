@@ -37,6 +37,7 @@ _WORDS = {
     "statistic": "statistic: figures worked out from several samples",
     "factor": "factor: factors or quotients, not results",
     "quality": "quality: recoveries, targets or differences, not results",
+    "limit-row": "limit-row: a second row of limits, and nothing says for which samples each holds",
     "other-column": "other-column: not needed for a result",
     "text-column": "text-column: texts, no results",
     "unnamed-column": "unnamed-column: figures without a header",

@@ -161,6 +161,7 @@ def _columns_left_out(grid: Grid, tables: Sequence[Table]) -> list[Problem]:
             )
             for column in second
         ]
+        found += _rows_left_out(grid, table)
         for column, why in table.dropped.items():
             if why in ("other-column", "text-column"):
                 continue
@@ -177,6 +178,34 @@ def _columns_left_out(grid: Grid, tables: Sequence[Table]) -> list[Problem]:
                     "If it is a sample, write the sample's name above it.",
                 )
             )
+    return found
+
+
+def _rows_left_out(grid: Grid, table: Table) -> list[Problem]:
+    """One problem for each kind of row that holds no results of a sample."""
+    found = []
+    for why in dict.fromkeys(table.dropped_rows.values()):
+        rows = [row for row, kind in table.dropped_rows.items() if kind == why]
+        named = ", ".join(repr(grid.cell(row, table.anchor)) for row in rows[:5]) + (" ..." if len(rows) > 5 else "")
+        if why == "limit-row":
+            message = (
+                f"several rows of limits differ ({named}) and nothing says which holds for a sample; none was used"
+            )
+            mend = "Give each result its limit in a column beside it."
+        else:
+            message = f"rows that hold no results of a sample were left out: {named} ({why})"
+            mend = "If one is a sample, give it another name."
+        found.append(
+            Problem(
+                "row-left-out",
+                message,
+                mend,
+                file=grid.file,
+                sheet=grid.sheet,
+                row=rows[0] + 1,
+                column=column_letter(table.anchor),
+            )
+        )
     return found
 
 

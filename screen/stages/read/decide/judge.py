@@ -5,14 +5,13 @@ In: records with their readings and owners. Out: verdicts, ``why_not`` codes, an
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-
 import numpy as np
 import numpy.typing as npt
 
-from screen.model import WHY_NOT, Problem
+from screen.model import WHY_NOT
 from screen.stages.read.cells.coded import equals, pair_codes, present
-from screen.stages.read.cells.grid import DATE, Column, Grid, column_letter
+from screen.stages.read.cells.grid import DATE, Column
+from screen.stages.read.decide.grouped import Grouped
 from screen.stages.read.decide.questions import answer_lines, quoted
 from screen.stages.read.decide.verdicts import Verdicts
 from screen.stages.read.records.measures import Measures
@@ -22,61 +21,9 @@ from screen.stages.read.records.readings import Readings, Substances
 from screen.stages.read.words.detection import REASONS
 from screen.stages.read.words.vocabulary import look_up
 
-__all__ = ["Grouped", "ask_for_basis", "judge", "why_not"]
+__all__ = ["ask_for_basis", "judge", "why_not"]
 
 Bools = npt.NDArray[np.bool_]
-
-
-class Grouped:
-    """Problems told once for all records that share them: how many, and the first cell."""
-
-    def __init__(self, records: Records, grids: Sequence[Grid]) -> None:
-        self.records, self.grids = records, grids
-        self.problems: list[Problem] = []
-        self.questions: list[dict[str, object]] = []
-
-    def ask(self, which: Bools, code: str, text: str, answer: Callable[[str, str], str]) -> None:
-        """One question for each sheet with records of ``which``; ``answer`` takes file and sheet."""
-        places = np.flatnonzero(which)
-        for sheet in np.unique(self.records.grid[places]):
-            row = int(places[self.records.grid[places] == sheet][0])
-            grid = self.grids[int(sheet)]
-            cell = f"{column_letter(int(self.records.column[row]))}{int(self.records.row[row]) + 1}"
-            said = answer(grid.file, grid.sheet)
-            self.questions.append(
-                {"code": code, "file": grid.file, "sheet": grid.sheet, "cell": cell, "text": text, "answer": said}
-            )
-
-    def tell(self, which: Bools, code: str, message: str, mend: str, severity: str = "warning") -> None:
-        """One problem per sheet for the records of ``which``."""
-        places = np.flatnonzero(which)
-        if not len(places):
-            return
-        sheets = self.records.grid[places]
-        for sheet in np.unique(sheets):
-            mine = places[sheets == sheet]
-            grid, row = self.grids[int(sheet)], int(mine[0])
-            count = f" ({len(mine)} cells, this is the first)" if len(mine) > 1 else ""
-            self.problems.append(
-                Problem(
-                    code,
-                    f"{message.rstrip('.')}{count}",
-                    mend,
-                    severity,
-                    grid.file,
-                    grid.sheet,
-                    int(self.records.row[row]) + 1,
-                    column_letter(int(self.records.column[row])),
-                )
-            )
-
-    def tell_each(
-        self, which: Bools, texts: Column, say: Callable[[str], tuple[str, str, str]], severity: str = "warning"
-    ) -> None:
-        """The same for each distinct text of ``texts``; ``say`` gives code, message and mend."""
-        for code in np.unique(texts.codes[which]):
-            text = str(texts.texts[code])
-            self.tell(which & (texts.codes == code), *say(text), severity)
 
 
 def judge(
@@ -124,11 +71,6 @@ def judge(
         'Say which holds with basis = "..." in an [[answers]] of this file.',
         "refused",
     )
-    for name, row in owners.doubtful.items():
-        which = np.zeros(len(records), dtype=bool)
-        which[row] = True
-        text = f"is {name!r} a blank or control of the laboratory? It is read as a field sample until you say so"
-        grouped.ask(which, "qc-or-sample", text, answer_lines(f"sample = {quoted(name)}", "skip = true"))
     ids = records.get("sample")
     now = verdicts.give((ids.kinds == DATE)[ids.codes], "rejected", "date-for-id: a date where a sample id belongs")
     grouped.tell_each(
@@ -204,15 +146,15 @@ def _is(column: Column, text: str) -> Bools:
 def _tell_values(
     records: Records, readings: Readings, now: Bools, code: str, what: str, mend: str, grouped: Grouped
 ) -> None:
-    """A refused value with an example of what the cell holds and may have been."""
-    if not now.any():
-        return
-    row = int(np.flatnonzero(now)[0])
+    """A refused value with what the first cell holds and may have been."""
     value = records.get("value")
-    text = str(value.texts[value.codes[row]])
-    hint = str(readings.hints.texts[readings.hints.codes[row]])
-    was = f", which may have been {hint}" if hint else ""
-    grouped.tell(now, code, f"{what.rstrip('.')} ({text!r}{was})", mend, "refused")
+
+    def example(row: int) -> str:
+        hint = str(readings.hints.texts[readings.hints.codes[row]])
+        was = f", which may have been {hint}" if hint else ""
+        return f" ({str(value.texts[value.codes[row]])!r}{was})"
+
+    grouped.tell(now, code, what, mend, "refused", example)
 
 
 def _qc(records: Records, substances: Substances, measures: Measures, owners: Owners, verdicts: Verdicts) -> None:

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from screen.columns import by_code
-from screen.stages.read.decide.judge import Grouped
+from screen.stages.read.decide.grouped import Grouped
 from screen.stages.read.decide.questions import reading_lines
 from screen.stages.read.decide.verdicts import Verdicts
 from screen.stages.read.records.measures import Measures

@@ -14,12 +14,11 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from screen.model import Problem
 from screen.reference.locate import read_table
 from screen.stages.read.cells.coded import pair_codes
 from screen.stages.read.cells.grid import Column, column_letter
 from screen.stages.read.decide.choose import Rivals, choose
-from screen.stages.read.decide.judge import Grouped
+from screen.stages.read.decide.grouped import Conflict, Grouped
 from screen.stages.read.decide.verdicts import Verdicts
 from screen.stages.read.records.measures import Measures
 from screen.stages.read.records.melt import Records
@@ -190,58 +189,14 @@ def _rank(group: str, substance: str, method: str) -> int:
 
 
 def _tell_conflicts(records: Records, substances: Substances, owners: Owners, places: Ints, grouped: Grouped) -> None:
-    """Both results of a conflict in words; of very many the first ones. What two files report differently is told once
-    for the pair of files, since one of them may be the corrected report."""
+    """Each sample and substance with results in conflict, and the files that they stand in."""
     told: dict[tuple[int, int], list[int]] = {}
     for row in places:
         told.setdefault((int(owners.sample.codes[row]), int(substances.codes[row])), []).append(int(row))
-    reports: dict[tuple[int, ...], list[tuple[str, list[int]]]] = {}
-    alone: list[tuple[str, list[int]]] = []
     for (sample, place), rows in told.items():
         name = f"{owners.sample.texts[sample]}, {substances.names[place]}"
-        files = tuple(dict.fromkeys(int(records.file[row]) for row in rows))
-        (reports.setdefault(files, []) if len(files) > 1 else alone).append((name, rows))
-    for cases in reports.values():
-        _tell_reports(records, cases, grouped)
-    for name, rows in alone[:_TOLD]:
-        grouped.tell(
-            _only(records, rows[:1]),
-            "conflict",
-            f"{name}: different results and nothing says which counts: {_both(records, rows, grouped)}; none was taken",
-            "Set skip = true for the one that does not hold in an [[answers]], or "
-            'conflicts = "higher" under [reading].',
-            "refused",
-        )
-    if len(alone) > _TOLD:
-        grouped.tell(
-            _only(records, alone[_TOLD][1][:1]),
-            "conflict",
-            f"{len(alone) - _TOLD} further samples and substances have different results too; the ledger lists them",
-            "Answer for whole sheets where you can.",
-            "refused",
-        )
-
-
-_TOLD = 50
-
-
-def _tell_reports(records: Records, cases: Sequence[tuple[str, list[int]]], grouped: Grouped) -> None:
-    """One message for the results that the same two files report differently."""
-    name, rows = cases[0]
-    first, *others = dict.fromkeys(grouped.grids[int(records.grid[row])].file for row in rows)
-    count = f" and {len(cases) - 1} more" if len(cases) > 1 else ""
-    grouped.problems.append(
-        Problem(
-            "conflict",
-            f"{first} and {' and '.join(others)} report different results of the same samples: {name}: "
-            f"{_both(records, rows, grouped)}{count}; none of them was taken",
-            f"If {others[0]} is the corrected report, set skip = true for {first} in an [[answers]]; if it is the "
-            f'other way round, for {others[0]}. To take the higher result of each pair, set conflicts = "higher" under '
-            "[reading].",
-            "refused",
-            first,
-        )
-    )
+        files = tuple(dict.fromkeys(grouped.grids[int(records.grid[row])].file for row in rows))
+        grouped.conflict(rows, Conflict(name, _both(records, rows, grouped), files))
 
 
 def _both(records: Records, rows: Sequence[int], grouped: Grouped) -> str:
@@ -253,9 +208,3 @@ def _both(records: Records, rows: Sequence[int], grouped: Grouped) -> str:
         where = ", ".join(part for part in (grid.file, grid.sheet and f"sheet {grid.sheet}", f"cell {cell}") if part)
         said.append(f"{value.texts[value.codes[row]]} ({where})")
     return " and ".join(said)
-
-
-def _only(records: Records, rows: Sequence[int]) -> Bools:
-    mask = np.zeros(len(records), dtype=bool)
-    mask[list(rows)] = True
-    return mask

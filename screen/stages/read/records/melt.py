@@ -58,8 +58,8 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
         one = take(as_shown(grid.columns[column]), body)
         return one if wide == 1 else Column(np.repeat(one.codes, wide), one.texts, one.kinds, one.numbers)
 
-    def by_value(texts: Sequence[str]) -> Column:
-        one = join([constant(text, 1) for text in texts])
+    def by_value(row: int) -> Column:
+        one = join([_header_cell(grid, row, value) for value in values])
         return Column(np.tile(one.codes, count), one.texts, one.kinds, one.numbers)
 
     def side_by_side(columns: Sequence[int | None], shown: bool = False) -> Column:
@@ -72,10 +72,9 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
     if any(grid.columns[value.column].shown is not None for value in values):
         fields["shown"] = side_by_side([value.column for value in values], shown=True)
     for name, place in table.labels.items():
-        fields[f"{name}_label" if name in ("unit", "basis") else name] = constant(place.text, size)
+        fields[f"{name}_label" if name in ("unit", "basis") else name] = _label(grid, place, size)
     for name, row in table.column_fields.items():
-        texts = [_header_text(grid, row, value) for value in values]
-        fields[f"{name}_column" if name in ("unit", "basis") else name] = by_value(texts)
+        fields[f"{name}_column" if name in ("unit", "basis") else name] = by_value(row)
     for name, column in table.row_fields.items():
         if name not in _MEASURED:
             fields[name] = _over(by_row(column), fields.get(name))
@@ -88,7 +87,7 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
     for name in {name for value in values for name in value.beside}:
         fields[name] = _over(side_by_side([value.beside.get(name) for value in values]), fields.get(name))
     if table.layout == "samples-down":
-        fields["analyte"] = by_value([grid.cell(table.names, value.column) for value in values])
+        fields["analyte"] = by_value(table.names)
     for name in ("value", "analyte", "depth", "depth_top", "depth_bottom", "mdl", "rl", "limit"):
         if name in table.rests:
             fields[f"{name}_rest"] = constant(table.rests[name].text, size)
@@ -108,18 +107,37 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
     return _with_measured(grid, table, records, words)
 
 
-def _header_text(grid: Grid, row: int, value: ValueColumn) -> str:
-    text = grid.cell(row, value.column)
-    if text or value.named == value.column:
-        return text or _merged_text(grid, row, value.column)
-    return grid.cell(row, value.named)
+def _header_cell(grid: Grid, row: int, value: ValueColumn) -> Column:
+    """The cell of a header row that speaks for a column of results: above it, or the one that is merged over it."""
+    column = value.column
+    if not grid.cell(row, column):
+        if value.named != column:
+            column = value.named
+        else:
+            row, column = _merged_cell(grid, row, column)
+    return _cell(grid, row, column)
 
 
-def _merged_text(grid: Grid, row: int, column: int) -> str:
+def _merged_cell(grid: Grid, row: int, column: int) -> tuple[int, int]:
     for top, left, bottom, right in grid.merged:
         if top <= row <= bottom and left <= column <= right:
-            return grid.cell(top, left)
-    return ""
+            return top, left
+    return row, column
+
+
+def _cell(grid: Grid, row: int, column: int) -> Column:
+    """One cell as a column of one row, as its number format shows it."""
+    if row >= grid.rows or column >= len(grid.columns):
+        return empty(1)
+    return used(take(as_shown(grid.columns[column]), np.array([row])))
+
+
+def _label(grid: Grid, place: Place, size: int) -> Column:
+    """What a label gives, the same in every row; a cell of its own keeps its kind."""
+    if place.row < 0 or grid.cell(place.row, place.column) != place.text:
+        return constant(place.text, size)
+    one = _cell(grid, place.row, place.column)
+    return Column(np.repeat(one.codes, size), one.texts, one.kinds, one.numbers)
 
 
 def _over(strong: Column, weak: Column | None) -> Column:

@@ -7,7 +7,7 @@ import numpy as np
 from screen.stages.read.cells.grid import Grid, column_letter
 from screen.stages.read.tables.down import looks_like_cas, only_flags
 from screen.stages.read.tables.evidence import FIELD_NAMES, Evidence, like_number
-from screen.stages.read.tables.layouts import Place, Table, ValueColumn
+from screen.stages.read.tables.layouts import Place, Table, ValueColumn, without_tail
 from screen.stages.read.words.fields import COMPANIONS, SAMPLE_FIELDS, name_header, not_a_sample, split_end, stems
 from screen.stages.read.words.meanings import reads_as_unit
 
@@ -35,16 +35,25 @@ def build_across(grid: Grid, evidence: Evidence, top: int, header: int, end: int
     table.names = header
     _sample_fields(grid, table, columns, header, field[here], seen["substance"][here])
     first_value = min((c for c in columns if seen["substance"][here, c]), default=columns[-1])
+    table.right = _right_end(seen["filled"][here:], table.right, within.stop)
+    roles = _roles_row(field[:, first_value : table.right + 1], here)
     if "sample" not in table.row_fields:
         _other_sample(grid, table, first_value, field[here], seen, here, top)
     if table.anchor < 0:
         table.anchor = table.left
         table.why.append("no column names the samples")
+    if roles is not None:
+        table.headers = (*table.headers, roles + top)
+        table.why.append(f"row {roles + top + 1} says what stands in each column")
     _header_rows(grid, table, seen, field, top, header, first_value)
+    _label_rows(grid, table, seen, field, top, header)
     _body(grid, table, seen, field, top, header)
     if not len(table.body):
         return None
-    _columns(grid, table, seen, header, top, field[here], columns)
+    if roles is None:
+        _columns(grid, table, seen, header, top, field[here], columns)
+    else:
+        _grouped_columns(grid, table, seen, header, top, field[here], field[roles], first_value)
     if not table.values:
         return None
     known = sum(1 for value in table.values if seen["substance"][here, value.column])
@@ -98,13 +107,35 @@ def _other_sample(
             return
 
 
+def _right_end(filled: np.ndarray, right: int, stop: int) -> int:
+    """The last column of the table: what stands right beside the last name, without a name above it, is its own too."""
+    below = filled[1:].any(axis=0)
+    while right + 1 < stop and below[right + 1] and not filled[0, right + 1]:
+        right += 1
+    return right
+
+
+def _roles_row(field: np.ndarray, here: int) -> int | None:
+    """The row under the names that says what stands in each column: ``Result, Qual, MDL``; None where there is none."""
+    for place in range(here + 1, min(here + 5, len(field))):
+        named = [name for name in field[place] if name]
+        roles = [name for name in named if name in COMPANIONS or name == "value"]
+        if roles and len(roles) == len(named) and len(set(roles)) > 1:
+            return place
+    return None
+
+
 def _header_rows(
     grid: Grid, table: Table, seen: dict[str, np.ndarray], field: np.ndarray, top: int, header: int, first_value: int
 ) -> None:
     """Rows of units, CAS numbers and limits above and below the header."""
     here = header - top
     columns = [int(column) for column in np.flatnonzero(seen["substance"][here])]
+    if len(table.headers) > 1:
+        columns = list(range(first_value, table.right + 1))
     for place in [*range(max(here - 3, 0), here), *range(here + 1, min(here + 5, len(field)))]:
+        if place + top in table.headers:
+            continue
         texts = [text for text in (grid.cell(place + top, column) for column in columns) if text]
         if not texts:
             continue
@@ -125,6 +156,30 @@ def _header_rows(
             table.why.append(f"row {place + top + 1} gives {name} for each column")
 
 
+def _label_rows(
+    grid: Grid, table: Table, seen: dict[str, np.ndarray], field: np.ndarray, top: int, header: int
+) -> None:
+    """Rows below that a label in the column of samples names: ``Reporting limit`` under the last sample.
+
+    Where two rows of one label differ, nothing says which of them holds for which sample: neither is used.
+    """
+    labels = field[:, table.anchor]
+    for name in ("mdl", "rl", "limit", "unit"):
+        found = np.flatnonzero((labels == name) & seen["filled"][:, table.anchor + 1 :].any(axis=1)) + top
+        rows = [int(row) for row in found if row > header and row not in table.headers]
+        if not rows:
+            continue
+        every = [*rows, *([table.column_fields[name]] if name in table.column_fields else [])]
+        said = {tuple(grid.cell(row, column) for column in range(table.anchor + 1, table.right + 1)) for row in every}
+        if len(said) == 1:
+            table.column_fields.setdefault(name, rows[0])
+            table.headers = tuple(sorted((*table.headers, *rows)))
+            table.why.append(f"row {rows[0] + 1} gives {name} for each column")
+        else:
+            table.column_fields.pop(name, None)
+            table.dropped_rows.update(dict.fromkeys(rows, "limit-row"))
+
+
 def _body(grid: Grid, table: Table, seen: dict[str, np.ndarray], field: np.ndarray, top: int, header: int) -> None:
     here = header - top
     rows = np.arange(top, top + len(field))
@@ -133,18 +188,22 @@ def _body(grid: Grid, table: Table, seen: dict[str, np.ndarray], field: np.ndarr
     named = seen["filled"][:, table.anchor]
     body = (filled >= 2) & (named | (values >= 1)) & (values + named.astype(int) >= 1)
     body[: here + 1] = False
-    for row in table.headers:
+    for row in (*table.headers, *table.dropped_rows):
         body[row - top] = False
     lone = (filled == 1) & ~body
     lone[: here + 1] = False
     for place in np.flatnonzero(body):
         text = grid.cell(int(rows[place]), table.anchor)
+        if text.rstrip().endswith(":"):  # a label, no sample
+            body[place] = False
+            continue
         kind = not_a_sample(text)
         if kind and grid.columns[table.anchor].kinds[grid.columns[table.anchor].codes[rows[place]]] != 2:
             table.dropped_rows[int(rows[place])] = kind
             body[place] = False
         elif values[place] == 0 and not text:
             body[place] = False
+    body = without_tail(body, values >= 1)
     above = np.where(lone, rows, -1)
     bands = np.maximum.accumulate(above) if len(above) else above
     table.body, table.bands = rows[body], bands[body]
@@ -203,6 +262,47 @@ def _columns(
         else:
             table.dropped[column] = "text-column"
             current = None
+
+
+def _grouped_columns(
+    grid: Grid,
+    table: Table,
+    seen: dict[str, np.ndarray],
+    header: int,
+    top: int,
+    field: np.ndarray,
+    roles: np.ndarray,
+    first_value: int,
+) -> None:
+    """The columns where each name spans a result and what stands beside it, as the row of ``roles`` says."""
+    groups: list[list[int]] = []
+    for column in range(first_value, table.right + 1):
+        if grid.cell(header, column):
+            groups.append([column])
+        elif groups:
+            groups[-1].append(column)
+    for named, *others in groups:
+        text = grid.cell(header, named)
+        group = [named, *others]
+        known = bool(seen["substance"][header - top, named]) or field[named] in _MEASURED
+        kind = "" if known else not_a_sample(text) or ("other-column" if field[named] else "")
+        if kind or named in table.row_fields.values():
+            table.dropped.update(dict.fromkeys(set(group) - set(table.row_fields.values()), kind or "other-column"))
+            continue
+        valued = [one for one in group if roles[one] == "value"] or [one for one in group if not roles[one]]
+        if not valued:
+            table.dropped.update(dict.fromkeys(group, "other-column"))
+            continue
+        value = ValueColumn(valued[0], named, name=text)
+        table.values.append(value)
+        for column in (one for one in group if one != value.column):
+            role = str(roles[column])
+            if role in COMPANIONS and role not in value.beside:
+                value.beside[role] = column
+            elif role == "qualifier" and "qualifier_other" not in value.beside:
+                value.beside["qualifier_other"] = column
+            elif bool(seen["filled"][table.body - top, column].any()):
+                table.dropped[column] = "unnamed-column"
 
 
 def _end_of(text: str, current: ValueColumn | None, column: int) -> str:

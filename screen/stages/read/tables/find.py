@@ -14,7 +14,7 @@ import numpy.typing as npt
 from screen.stages.read.cells.grid import Grid, column_letter
 from screen.stages.read.tables.evidence import Evidence, Knows
 from screen.stages.read.tables.labels import read_labels
-from screen.stages.read.tables.layouts import Place, Table, ValueColumn
+from screen.stages.read.tables.layouts import Place, Table, ValueColumn, without_tail
 from screen.stages.read.tables.wide import find_wide
 from screen.stages.read.words.fields import COMPANIONS, SAMPLE_FIELDS, field_of, name_header
 
@@ -254,7 +254,7 @@ def _long_body(grid: Grid, evidence: Evidence, table: Table, start: int, end: in
         column = table.row_fields["analyte"]
         labels = np.isin(evidence.field[column], evidence.codes_of(SAMPLE_FIELDS | COMPANIONS | {"analyte"}))
         odd |= labels[grid.columns[column].codes[span]] & ~known
-    body &= ~odd
+    body = without_tail(body & ~odd, like | known)
     if "sample" not in table.row_fields and "analyte" in table.row_fields:
         body[_next_block(grid, evidence, table, start, end) - start :] = False
     lone = (filled == 1) & ~body

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from screen.stages.read.cells.grid import column_letter
 
-__all__ = ["Place", "Table", "ValueColumn", "no_rows"]
+__all__ = ["Place", "Table", "ValueColumn", "no_rows", "without_tail"]
 
 Rows = npt.NDArray[np.int64]
 
@@ -91,3 +91,19 @@ class Table:
 def no_rows() -> Rows:
     """An empty list of rows."""
     return np.zeros(0, dtype=np.int64)
+
+
+def without_tail(body: npt.NDArray[np.bool_], good: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """The rows of a body without those behind its end: after the last ``good`` row, with a gap in between.
+
+    A signature under the footnotes fills as many cells as a result does.
+    """
+    last = np.flatnonzero(body & good)
+    if not len(last):
+        return body
+    gaps = np.flatnonzero(~body[last[-1] :])
+    if not len(gaps):
+        return body
+    kept = body.copy()
+    kept[last[-1] + gaps[0] :] = False
+    return kept

@@ -80,12 +80,23 @@ def _across_headers(
     below = np.zeros(number.shape, dtype=bool)
     if len(number) > 1:
         below[:-1] = np.logical_or.accumulate(number[::-1], axis=0)[::-1][1:]
+    beside = number.sum(axis=1)
+    for row in np.flatnonzero(substance.any(axis=1) & (beside <= 1)):
+        below[row] = _under_its_name(filled[row], below[row])
     good = substance & below
     count = good.sum(axis=1)
-    beside = number.sum(axis=1)
     samples = _is(field, "sample", "lab_sample", "station", "core").any(axis=1)
     labelled = _is(field[:, :1], "analyte", "moisture", "solids", "carbon").any(axis=1)
     return np.flatnonzero(((count >= 2) | ((count == 1) & samples & ~labelled)) & (beside < count) & (beside <= 1))
+
+
+def _under_its_name(filled: Bools, below: Bools) -> Bools:
+    """Where results stand below a name or below the empty cells that follow it, over which it is merged."""
+    names = np.cumsum(filled)
+    found = np.zeros(int(names[-1]) + 1, dtype=bool)
+    np.logical_or.at(found, names, below)
+    under: Bools = found[names] & filled
+    return under
 
 
 def _repeats(grid: Grid, table: Table, again: Table) -> bool:
