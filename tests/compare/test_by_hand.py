@@ -139,3 +139,19 @@ def test_the_set_outside_has_its_own_rule_for_nondetects(screen_csv: Screen, own
     sheet = [*rows("ug/kg", ("4,4'-DDT", "10"), ("2,4'-DDT", "<4")), ("S1", "TOC", "0.1", "%", "dry")]
     row = screen_csv(sheet, "--guidelines", path).one("findings")
     assert (row["set"], float(row["value"]), row["finding"]) == ("other", 10, "below")
+
+
+SEVEN = ("1016", "1221", "1232", "1242", "1248", "1260")
+
+
+@pytest.mark.parametrize(("result", "finding"), [(">20", "undetermined"), (">60", "between"), (">700", "above")])
+def test_a_total_of_a_member_above_the_range(screen_csv: Screen, result: str, finding: str) -> None:
+    """It is at least so much, as its member is: total PCBs against TEC 59.8 and PEC 676 ug/kg (MacDonald 2000)."""
+    sheet = rows("ug/kg", ("Aroclor 1254", result), *((f"Aroclor {one}", "<1") for one in SEVEN))
+    row = screen_csv(sheet).one("findings")
+    assert (row["finding"], "at least this" in row["note"], row["high"]) == (finding, True, "")
+
+
+def test_a_laboratory_total_above_the_range(screen_csv: Screen) -> None:
+    row = screen_csv(rows("ug/kg", ("Total PCBs", ">20"))).one("findings")
+    assert (row["total"], row["finding"]) == ("pcb-congeners-lab", "undetermined")

@@ -16,7 +16,7 @@ from screen.columns import Codes, Flags, Floats, Texts, by_code, coded, first_ro
 from screen.reference.rules import SumRules
 from screen.reference.substances import describe
 from screen.stages.compare.levels import Levels
-from screen.stages.sums.lab_totals import UNKNOWN_RULE
+from screen.stages.sums.lab_totals import AT_LEAST, UNKNOWN_RULE
 from screen.stages.sums.peaks import Names, look_up, unit_factor
 
 if TYPE_CHECKING:
@@ -324,7 +324,7 @@ def _of_totals(source: Source, levels: Levels, place: int, rows: Codes) -> Candi
     to = np.append([unit_factor(unit, str(levels.unit[place])) for unit in units], np.nan)[unit_codes]
     value, low, high, limit = (figures[rows] * to for figures in (totals.value, totals.low, totals.high, totals.limit))
     detected, note = totals.detected[rows], source.note[rows]
-    from_lab = note == source.words.code(UNKNOWN_RULE)
+    from_lab, at_least = (_noted(source, note, words) for words in (UNKNOWN_RULE, AT_LEAST))
     unknown = np.isnan(value) & ~detected & np.isnan(limit)
     count = len(rows)
     return Candidates(
@@ -337,11 +337,16 @@ def _of_totals(source: Source, levels: Levels, place: int, rows: Codes) -> Candi
         limit,
         detected,
         ~source.complete[rows] & ~from_lab,
-        np.zeros(count, dtype=bool),
+        at_least,
         totals.qualifier[rows],
         note,
         np.where(unknown, source.words.code("not detected, limit of a member unknown"), -1),
     )
+
+
+def _noted(source: Source, note: Codes, words: str) -> Flags:
+    """Which of ``note`` (codes into the source's words, -1 none) hold ``words``."""
+    return np.append([words in text for text in source.words.texts], False)[note].astype(bool)
 
 
 def _refused(source: Source, levels: Levels) -> list[Candidates]:

@@ -65,8 +65,7 @@ def compare(
         on = _assigned_to(assigned, chosen.id, names)
         block, moved = work.of_set(chosen, on)
         blocks.append(block.assign(_number=number))
-        if len(moved):
-            another = by_id.get(str(chosen.toc_outside)) or set_outside(chosen) or chosen
+        if len(moved) and (another := by_id.get(str(chosen.toc_outside)) or set_outside(chosen)) is not None:
             on_already = (
                 _assigned_to(assigned, another.id, names) if another.id in by_id else np.zeros(len(names), dtype=bool)
             )

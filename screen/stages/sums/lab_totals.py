@@ -17,10 +17,12 @@ from screen.stages.sums.peaks import unit_factor
 if TYPE_CHECKING:
     from screen.reference.rules import SumRules
 
-__all__ = ["LAB_SUFFIX", "UNKNOWN_RULE", "beside_lab_totals", "stand_for"]
+__all__ = ["AT_LEAST", "LAB_SUFFIX", "UNKNOWN_RULE", "beside_lab_totals", "stand_for"]
 
 LAB_SUFFIX = "-lab"
 UNKNOWN_RULE = "summing rule unknown"
+#: Note of a total that holds a figure above the measuring range; comparing goes by it.
+AT_LEAST = "above the measuring range: at least this"
 
 
 def stand_for(names: pd.Index) -> dict[str, tuple[str, ...]]:
@@ -48,7 +50,7 @@ def beside_lab_totals(totals: pd.DataFrame, lab_totals: pd.DataFrame | None, rul
         ],
         columns=["substance", "total", "place"],
     )
-    lab = _texts(lab_totals, ["sample", "station", "substance", "qualifier"]).merge(pairs, on="substance")
+    lab = _texts(lab_totals, ["sample", "station", "substance", "qualifier", "kind"]).merge(pairs, on="substance")
     if lab.empty:
         return totals
     units = describe(list(lab["substance"]))["unit"].to_numpy(dtype=object)
@@ -108,7 +110,7 @@ def _own_rows(own: pd.DataFrame, rules: SumRules) -> pd.DataFrame:
             "factor": 1.0,
             "lab_total": own["value"].to_numpy(),
             "lab_difference_pct": np.nan,
-            "note": UNKNOWN_RULE,
+            "note": np.where(own["kind"] == "more-than", f"{UNKNOWN_RULE}; {AT_LEAST}", UNKNOWN_RULE),
             "stands_for": own["stands_for"].to_numpy(),
         }
     )

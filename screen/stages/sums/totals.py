@@ -30,7 +30,7 @@ from screen.columns import (
 )
 from screen.kaplan_meier import kaplan_meier
 from screen.model import TOTALS
-from screen.stages.sums.lab_totals import beside_lab_totals
+from screen.stages.sums.lab_totals import AT_LEAST, beside_lab_totals
 from screen.stages.sums.nondetects import KM_DETECTS, SHARES, substituted
 from screen.stages.sums.peaks import Belonging, Names, belonging, look_up
 
@@ -189,6 +189,7 @@ def _one_total(
     for code, wanted in enumerate(nondetects):
         notes = [
             (count(unknown) > 0, "limit of a member not detected is unknown"),
+            (count(kind == _MORE_THAN) > 0, AT_LEAST),
             (quantified & (from_limits > 0.5 * high_sum), "more than half of the upper bound comes from limits"),
         ]
         shares = substituted(value, low, high, "zero" if wanted == "km" else wanted)
