@@ -29,6 +29,7 @@ __all__ = [
     "KINDS",
     "LEDGER",
     "QUALITY",
+    "RANKING",
     "REACH",
     "RESULTS",
     "RESULTS_INNER",
@@ -37,6 +38,7 @@ __all__ = [
     "SAMPLES_LATER",
     "STATIONS",
     "TOTALS",
+    "TRENDS",
     "WHY_NOT",
     "Batch",
     "Problem",
@@ -324,6 +326,51 @@ COMPARISONS = [
     "unit",
     "note",
 ]
+#: One row per substance or total: whether surface figures go with the distance from the mouth.
+TRENDS = [
+    "layer",
+    "substance",
+    "n",
+    "detects",
+    "km_low",
+    "km_high",
+    "test",
+    "tau",
+    "rho",
+    "statistic",
+    "p",
+    "p_holm",
+    "sided",
+    "outcome",
+    "note",
+]
+#: One row per set and station, the one to look at first on top; counts are of substances and sums.
+RANKING = [
+    "set",
+    "rank",
+    "station",
+    "role",
+    "river_km",
+    "samples",
+    "compared",
+    "above",
+    "above_low",
+    "above_high",
+    "between",
+    "undetermined",
+    "not_assessed",
+    "below",
+    "unsettled",
+    "highest_quotient",
+    "highest_level",
+    "highest_substance",
+    "highest_total",
+    "highest_sample",
+    "highest_top_cm",
+    "highest_bottom_cm",
+    "evidence",
+    "note",
+]
 LEDGER = ["file", "sheet", "row", "column", "cells", "text", "became", "reason", "result_id"]
 
 
@@ -407,7 +454,8 @@ class Run:
 
     - ``batch``: the normalised batch (its ``results`` and ``ledger`` are tables of the output, as is ``samples``).
     - ``sets``: the guideline sets in use, the first leads the report; ``assigned``: sample, set (which are compared).
-    - ``change`` is None without an earlier run. ``cuts``: CUTS, empty without a cut; ``comparisons``: COMPARISONS.
+    - ``change`` is None without an earlier run. ``cuts``: CUTS, empty without a cut; ``comparisons``: COMPARISONS;
+      ``trends``: TRENDS; ``ranking``: RANKING.
     - ``record``: what goes into run.json.
     """
 
@@ -427,3 +475,5 @@ class Run:
     record: dict[str, object]
     cuts: pd.DataFrame | None = None
     comparisons: pd.DataFrame | None = None
+    trends: pd.DataFrame | None = None
+    ranking: pd.DataFrame | None = None

@@ -9,7 +9,9 @@ from harness import ROOT
 
 from screen import model
 
-TABLES = ("results totals findings indices stations reach samples quality cores cuts comparisons change ledger").split()
+TABLES = (
+    "results totals findings indices stations reach samples quality cores cuts comparisons trends ranking change ledger"
+).split()
 PAGE = (ROOT / "docs" / "columns.md").read_text(encoding="utf-8")
 
 

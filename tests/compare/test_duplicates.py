@@ -49,6 +49,11 @@ def test_the_mean_of_two_nondetects_stays_one() -> None:
     assert row["high"] == 5
 
 
+def test_a_trace_without_an_upper_bound_has_no_half_and_the_value_stands() -> None:
+    row = pair("4", "trace", "mean")
+    assert row["value"] == 4
+
+
 def test_separate_keeps_both() -> None:
     rows = [("S", "Lead", "5"), ("D", "Lead", "20")]
     assert compared(rows, LEAD, samples=PAIR, duplicates="separate")["sample"].tolist() == ["S", "D"]

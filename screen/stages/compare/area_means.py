@@ -16,6 +16,7 @@ import pandas as pd
 
 from screen.columns import Codes, Flags, Floats
 from screen.stages.compare.areas import shapely_missing, thiessen_areas
+from screen.stages.compare.half_limits import at_half_limit
 from screen.stages.compare.observations import Observations
 from screen.stages.read.field.outline import Polygon
 
@@ -81,9 +82,8 @@ def station_figures(rows: Observations, station_of: Codes, stations: int) -> Sta
     """Mean figures of each station; ``station_of`` numbers the station of each sample, up to ``stations``."""
     station = station_of[rows.sample]
     group, keys = pd.factorize(rows.measure * max(stations, 1) + station, sort=True)
-    half = np.where(np.isnan(rows.value), np.fmax(rows.high / 2, rows.low), rows.value)
-    half = np.where(np.isnan(rows.high), np.nan, half)
     number = np.bincount(group, minlength=len(keys))
+    half = np.where(np.isnan(rows.high), np.nan, at_half_limit(rows.value, rows.low, rows.high))
     return StationFigures(
         np.asarray(keys // max(stations, 1), dtype=np.int64),
         np.asarray(keys % max(stations, 1), dtype=np.int64),

@@ -18,14 +18,13 @@ from screen.model import COMPARISONS, Batch
 from screen.settings import Settings
 from screen.stages.compare.observations import Observations, observe
 from screen.stages.compare.places import independent_units, surface
-from screen.stages.compare.rank_tests import Tested, censored_test, rank_test
+from screen.stages.compare.rank_tests import SIGNIFICANT, Tested, censored_test, holm, rank_test
 from screen.stages.compare.reach import places_of
 
 __all__ = ["LEAST", "compare_places"]
 
 #: Independent results that each group needs ("at least 4 to 8 per group", methods handbook 6.1, after Helsel 2012).
 LEAST = 4
-_SIGNIFICANT = 0.05
 _ASSUMED = {
     "Mann-Whitney": "assumes independent results and tests for a shift between distributions of like shape",
     "Kruskal-Wallis": "assumes independent results and tests for a shift between distributions of like shape",
@@ -165,13 +164,10 @@ def _test(groups: list[_Group]) -> Tested | None:
 def _adjusted(rows: list[dict[str, object]]) -> list[dict[str, object]]:
     """The rows with ``p_holm`` and the outcome of those that were tested."""
     tested = [row for row in rows if isinstance(row.get("p"), float)]
-    ranked = sorted(tested, key=lambda row: float(row["p"]))  # type: ignore[arg-type]
-    reached = 0.0
-    for at, row in enumerate(ranked):
-        p = float(row["p"])  # type: ignore[arg-type]
-        reached = max(reached, min(1.0, (len(ranked) - at) * p))
-        row["p_holm"] = reached
-        row["outcome"] = "differ" if reached < _SIGNIFICANT else "no difference shown"
-        if p < _SIGNIFICANT <= reached:
-            row["note"] = f"{row['note']}; p is below 0.05 before it is adjusted for {len(ranked)} substances"
+    p = np.array([row["p"] for row in tested], dtype=np.float64)
+    for row, own, adjusted in zip(tested, p, holm(p), strict=True):
+        row["p_holm"] = float(adjusted)
+        row["outcome"] = "differ" if adjusted < SIGNIFICANT else "no difference shown"
+        if own < SIGNIFICANT <= adjusted:
+            row["note"] = f"{row['note']}; p is below 0.05 before it is adjusted for {len(tested)} substances"
     return rows

@@ -15,6 +15,7 @@ import pandas as pd
 from screen.columns import Codes, Flags, Floats, Texts, flagged, joined, spread, texts_of
 from screen.model import CORES, CORES_LATER, SAMPLES_LATER, Batch
 from screen.settings import Settings, SettingsError
+from screen.stages.compare.half_limits import at_half_limit
 from screen.stages.compare.observations import Observations, observe
 from screen.stages.compare.stations import station_order
 from screen.stages.read.words.lengths import MENDS, REFUSED, read_length
@@ -297,7 +298,7 @@ def _cut_columns(layers: _Layers, cut: float) -> dict[str, Floats]:
     group, weight = layers.group[inside], thick[inside]
     whole = np.bincount(group, weight, size)
     value, low, high = layers.value[inside], layers.low[inside], layers.high[inside]
-    half = np.where(np.isnan(value), np.where(np.isnan(high), np.nan, np.fmax(high / 2, low)), value)
+    half = at_half_limit(value, low, high)
     with np.errstate(invalid="ignore", divide="ignore"):
         for name, figures in (("cut_mean", half), ("cut_mean_low", low), ("cut_mean_high", high)):
             columns[name] = np.bincount(group, weight * figures, size) / whole

@@ -9,6 +9,7 @@ import pandas as pd
 
 from screen.columns import Codes, Flags, Floats, Texts
 from screen.stages.compare.candidates import Candidates
+from screen.stages.compare.half_limits import at_half_limit
 
 __all__ = ["merged", "roots"]
 
@@ -56,8 +57,8 @@ def merged(rows: Candidates, root: Codes, samples: Texts, how: str) -> tuple[Can
 def _means(rows: Candidates, out: Candidates, group: Codes, own: Codes, several: Flags, count: int) -> Candidates:
     """Means of pairs; a group without a value keeps the row chosen."""
     counted = rows.why < 0
-    share = np.where(np.isnan(rows.value), np.where(rows.detected, rows.high, rows.limit) / 2.0, rows.value)
-    share = np.fmax(share, np.where(rows.detected, rows.low, 0.0))
+    low, high = np.where(rows.detected, rows.low, 0.0), np.where(rows.detected, rows.high, rows.limit)
+    share = at_half_limit(rows.value, low, high)
     usable = counted & ~np.isnan(share)
     odd = np.bincount(group[counted & ~usable], minlength=count) > 0
     number = np.maximum(np.bincount(group[counted], minlength=count), 1)

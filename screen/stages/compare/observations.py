@@ -15,6 +15,7 @@ from screen.model import GROUPS, Batch
 from screen.reference.rules import sum_rules
 from screen.reference.substances import describe
 from screen.stages.compare.duplicates import roots
+from screen.stages.compare.half_limits import at_half_limit
 
 __all__ = ["Observations", "observe"]
 
@@ -165,7 +166,7 @@ def _pairs_averaged(rows: Observations) -> Observations:
     def any_of(flags: Flags) -> Flags:
         return np.asarray(np.bincount(group, flags, count) > 0, dtype=bool)
 
-    share = np.where(np.isnan(pairs.value), np.fmax(pairs.high / 2, pairs.low), pairs.value)
+    share = at_half_limit(pairs.value, pairs.low, pairs.high)
     none = ~any_of(~np.isnan(pairs.value))
     least = np.full(count, np.inf)
     np.fmin.at(least, group, pairs.high)

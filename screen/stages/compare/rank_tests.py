@@ -12,8 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from screen.columns import Codes, Flags, Floats
+from screen.stages.compare.kendall import mid_ranks
 
-__all__ = ["WEIGHTS", "Tested", "censored_test", "linear_rank", "rank_test"]
+__all__ = ["SIGNIFICANT", "WEIGHTS", "Tested", "censored_test", "holm", "linear_rank", "rank_test"]
+
+#: A difference or a trend is told where the adjusted p lies below this.
+SIGNIFICANT = 0.05
 
 #: The weight of each detected figure in a linear rank test: 1, the results at or below, its root, the share above.
 WEIGHTS = ("logrank", "Gehan", "Tarone-Ware", "Peto-Peto")
@@ -71,8 +75,7 @@ def rank_test(figure: Floats, group: Codes) -> Tested:
     """
     from scipy.special import chdtrc, ndtr
 
-    _, at, counts = np.unique(figure, return_inverse=True, return_counts=True)
-    rank = (np.cumsum(counts) - (counts - 1) / 2)[at.ravel()]
+    rank, counts = mid_ranks(figure)
     sizes = np.bincount(group).astype(float)
     sums = np.bincount(group, rank)
     n = float(len(figure))
@@ -84,3 +87,12 @@ def rank_test(figure: Floats, group: Codes) -> Tested:
         return Tested("Mann-Whitney", u, float(2 * ndtr(-deviate)))
     h = float(12 / (n * (n + 1)) * (sums**2 / sizes).sum() - 3 * (n + 1)) / ties
     return Tested("Kruskal-Wallis", h, float(chdtrc(len(sizes) - 1, h)))
+
+
+def holm(p: Floats) -> Floats:
+    """p-values adjusted for their number, step by step (Holm 1979, from memory); NaN stands for no test and stays."""
+    tested = np.flatnonzero(~np.isnan(p))
+    ranked = tested[np.argsort(p[tested], kind="stable")]
+    adjusted = np.full(len(p), np.nan)
+    adjusted[ranked] = np.minimum(1.0, np.maximum.accumulate(p[ranked] * np.arange(len(ranked), 0, -1)))
+    return adjusted

@@ -54,10 +54,13 @@ def frames(run: Run) -> dict[str, pd.DataFrame]:
     }
     if run.change is not None:
         tables["change"] = (run.change, model.CHANGE)
-    if run.cuts is not None and len(run.cuts):
-        tables["cuts"] = (run.cuts, model.CUTS)
-    if run.comparisons is not None and len(run.comparisons):
-        tables["comparisons"] = (run.comparisons, model.COMPARISONS)
+    further = {
+        "ranking": (run.ranking, model.RANKING),
+        "trends": (run.trends, model.TRENDS),
+        "cuts": (run.cuts, model.CUTS),
+        "comparisons": (run.comparisons, model.COMPARISONS),
+    }
+    tables |= {name: (frame, columns) for name, (frame, columns) in further.items() if frame is not None and len(frame)}
     return {name: frame.loc[:, columns] for name, (frame, columns) in tables.items()}
 
 
