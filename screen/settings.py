@@ -83,6 +83,8 @@ class Settings:
     # [cores]
     compaction: str = "none"
     cut: str | None = None
+    # [indices]
+    background: str | None = None
     # [output]
     tables: str = "csv"
     checked_by: str | None = None
@@ -110,6 +112,7 @@ _SECTIONS: Mapping[str, tuple[str, ...]] = {
     "reading": ("decimal", "dates", "limits", "conflicts", "zeros", "water_content", "soil", "blanks", "names"),
     "river": ("at", "boundary"),
     "cores": ("compaction", "cut"),
+    "indices": ("background",),
     "output": ("tables", "checked_by"),
 }
 _PATHS = ("field", "earlier", "names", "boundary")

@@ -10,7 +10,7 @@ from typing import Any
 
 from screen.reference.locate import data_root, read_table
 
-__all__ = ["IndexAbout", "about_indices", "index_classes", "published_background"]
+__all__ = ["Background", "IndexAbout", "about_indices", "index_classes", "published_background"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +53,30 @@ def about_indices() -> tuple[IndexAbout, ...]:
     )
 
 
-def published_background() -> str:
-    """The background of metals that is used where no reference station is named."""
-    return str(_file()["background"])
+@dataclass(frozen=True, slots=True)
+class Background:
+    """A published background of metals: its id and source, and figures (mg/kg) and evidence marks by element."""
+
+    id: str
+    source: str
+    figures: dict[str, float]
+    evidence: dict[str, str]
+
+
+def published_background(name: str | None = None) -> Background:
+    """A published background of metals by its id; without one, that which `indices.toml` names.
+
+    Raises ValueError for an id that is not held, naming those that are.
+    """
+    table = read_table("coefficients/background_metals.csv")
+    chosen = name or str(_file()["background"])
+    own = table[table["background"] == chosen]
+    if own.empty:
+        known = ", ".join(dict.fromkeys(table["background"]))
+        raise ValueError(f"There is no background {chosen!r}. Known are {known}, and reference.")
+    figures = dict(zip(own["substance"], own["value_mg_kg"].astype(float), strict=True))
+    evidence = dict(zip(own["substance"], own["evidence"], strict=True))
+    return Background(chosen, str(own["source"].iloc[0]), figures, evidence)
 
 
 def index_classes(index: str) -> list[dict[str, str]]:

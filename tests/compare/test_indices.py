@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from made import batch_of
 
 from screen.reference.locate import read_table
-from screen.settings import Settings
+from screen.settings import Settings, SettingsError
 from screen.stages.compare.index_rows import class_of
 from screen.stages.compare.indices import indices
 from screen.stages.normalise import normalise
@@ -80,6 +80,33 @@ def test_background_of_the_users_reference_stations() -> None:
     table = made(rows, {"R": {"role": "reference"}, "S": {}}).set_index("index")
     assert table.loc["contamination", "value"] == 3
     assert "reference stations" in table.loc["contamination", "set_or_source"]
+
+
+@pytest.mark.parametrize(
+    ("background", "factor", "named"),
+    [
+        ("upper-crust-2003", 34 / 17, "Rudnick"),
+        ("preindustrial-1980", 34 / 70, "Hakanson"),
+        (None, 34 / 20, "Turekian"),
+    ],
+)
+def test_a_published_background_may_be_chosen(background: str | None, factor: float, named: str) -> None:
+    """Lead in mg/kg: upper crust 17 (Rudnick and Gao 2003), Hakanson 1980 70, average shale 20 (Turekian 1961)."""
+    row = made([("S", "Lead", "34")], background=background).set_index("index").loc["contamination"]
+    assert row["value"] == pytest.approx(factor)
+    assert named in row["set_or_source"]
+
+
+def test_a_chosen_background_goes_before_reference_stations_and_holds_for_them() -> None:
+    rows = [("R", "Lead", "10"), ("S", "Lead", "34")]
+    table = made(rows, {"R": {"role": "reference"}, "S": {}}, background="upper-crust-2003")
+    assert list(table[table["index"] == "contamination"]["value"]) == pytest.approx([10 / 17, 2])
+
+
+@pytest.mark.parametrize(("background", "said"), [("upper-crust", "upper-crust-2003"), ("reference", "role reference")])
+def test_a_background_that_is_not_there_is_said(background: str, said: str) -> None:
+    with pytest.raises(SettingsError, match=said):
+        made([("S", "Lead", "34")], background=background)
 
 
 def test_no_logistic_index_is_made() -> None:

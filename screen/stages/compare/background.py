@@ -1,7 +1,7 @@
 """Metals against background: in go results and the background, out come enrichment, igeo, contamination and load.
 
-The background is the mean of the user's reference stations where there are any, else the published one that
-`guidelines/coefficients/indices.toml` names; every row names it.
+The background is the one that the settings name; else the mean of the user's reference stations where there are any,
+else the published one that `guidelines/coefficients/indices.toml` names. Every row names it.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import numpy as np
 
 from screen.columns import Codes, Flags, Floats, Texts, patterns
 from screen.reference.index_about import published_background
-from screen.reference.locate import read_table
+from screen.settings import SettingsError
 from screen.stages.compare.candidates import Source
 from screen.stages.compare.figures import Figures, figures_of
 from screen.stages.compare.index_rows import IndexRows, weakest
@@ -24,6 +24,8 @@ METALS = ["Arsenic", "Cadmium", "Chromium", "Copper", "Lead", "Mercury", "Nickel
 #: core; the fine fraction last, and only against reference stations, since no published background states it.
 REFERENCE_ELEMENTS = ["Aluminum", "Lithium", "Iron"]
 FINES = "fine fraction"
+#: The setting for the mean of the reference stations.
+REFERENCE = "reference"
 _AT_LEAST = 3
 
 
@@ -34,19 +36,20 @@ class _Background:
     figures: Floats
     label: str
     evidence: str
+    own: bool
 
 
-def against_background(source: Source, reference: Flags, fines: Floats) -> list[IndexRows]:
+def against_background(source: Source, reference: Flags, fines: Floats, chosen: str | None = None) -> list[IndexRows]:
     """Contamination factor C/B, igeo log2(C / 1.5 B), enrichment (C/R)/(B/R) and pollution load (geometric mean).
 
-    ``reference`` marks the samples of reference stations, ``fines`` is the per cent of fines of each sample. A metal
-    not detected gives no single index; in the load it counts with half its limit, 0 in ``low`` and the limit in
-    ``high``.
+    ``reference`` marks the samples of reference stations, ``fines`` is the per cent of fines of each sample, ``chosen``
+    the id of a published background, or REFERENCE. A metal not detected gives no single index; in the load it counts
+    with half its limit, 0 in ``low`` and the limit in ``high``. Raises SettingsError for a background that is not held.
     """
     all_figures = figures_of(source, [*METALS, *REFERENCE_ELEMENTS])
-    background = _background(all_figures, fines, reference)
+    background = _background(all_figures, fines, reference, chosen)
     width = len(METALS)
-    on = ~reference
+    on = ~reference if background.own else np.ones(len(reference), dtype=bool)
     blocks: list[IndexRows] = []
     of_metals = background.figures[:width][None, :]
     factor, low, high = (one[:, :width] / of_metals for one in (all_figures.value, all_figures.low, all_figures.high))
@@ -81,20 +84,22 @@ def _row(
     )
 
 
-def _background(own_figures: Figures, fines: Floats, reference: Flags) -> _Background:
-    if reference.any():
+def _background(own_figures: Figures, fines: Floats, reference: Flags, chosen: str | None) -> _Background:
+    if chosen == REFERENCE and not reference.any():
+        raise SettingsError('background = "reference": the field record gives no station the role reference.')
+    if chosen == REFERENCE or (chosen is None and reference.any()):
         own = np.column_stack([own_figures.value, fines])[reference]
         counts = (~np.isnan(own)).sum(axis=0)
         means = np.nansum(own, axis=0) / np.maximum(counts, 1)
-        return _Background(np.where(means > 0, means, np.nan), "mean of the reference stations", "own")
-    name = published_background()
-    table = read_table("coefficients/background_metals.csv")
-    table = table[table["background"] == name].set_index("substance")
-    known = dict(zip(table.index, table["value_mg_kg"].astype(float), strict=True))
+        return _Background(np.where(means > 0, means, np.nan), "mean of the reference stations", "own", own=True)
+    try:
+        published = published_background(chosen)
+    except ValueError as error:
+        raise SettingsError(f"background = {chosen!r}: {error}") from error
     wanted = [*METALS, *REFERENCE_ELEMENTS]
-    figures = np.array([*(known.get(one, np.nan) for one in wanted), np.nan])
-    marks = [str(table.loc[one, "evidence"]) for one in wanted if one in table.index]
-    return _Background(figures, f"{name}: {table['source'].iloc[0]}", weakest(marks))
+    figures = np.array([*(published.figures.get(one, np.nan) for one in wanted), np.nan])
+    marks = [published.evidence[one] for one in wanted if one in published.evidence]
+    return _Background(figures, f"{published.id}: {published.source}", weakest(marks), own=False)
 
 
 def _enrichment(

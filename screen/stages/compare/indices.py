@@ -42,7 +42,7 @@ def indices(batch: Batch, totals: pd.DataFrame, sets: Sequence[GuidelineSet], se
     """Every index that the data of a sample allow: columns INDICES, by sample.
 
     Mean quotients are made for the waters that they were derived for (all where none is stated), and for every sample
-    when their set was asked for by name.
+    when their set was asked for by name. Raises SettingsError for a background that is not held.
     """
     samples = batch.samples
     names = texts_of(samples["sample"])
@@ -55,11 +55,12 @@ def indices(batch: Batch, totals: pd.DataFrame, sets: Sequence[GuidelineSet], se
         index: np.isin(water, waters) | (name in asked) for index, (name, waters) in _MEANS.items()
     }
     reference = texts_of(samples["role"]) == "reference"
+    fines = samples["fines_pct"].to_numpy(dtype=np.float64)
     blocks = [
         *mean_quotients(source, wanted),
         *pah_toxic_units(source, carbon),
         *sem_minus_avs(source, carbon),
-        *against_background(source, np.asarray(reference, dtype=bool), samples["fines_pct"].to_numpy(dtype=np.float64)),
+        *against_background(source, np.asarray(reference, dtype=bool), fines, settings.background),
         *tissue_potential(source, carbon),
         *pah_ratios(source),
         *homolog_shares(source),
