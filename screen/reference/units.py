@@ -35,6 +35,8 @@ _EQUIVALENT = re.compile(
 )
 _GROUND = str.maketrans("", "", " _.·⋅*")
 _EDGES = " _-–,;:()[]{}/"
+#: Characters of the longest text that is looked into; the longest unit with its basis in words has fewer than 80.
+LONGEST = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +71,8 @@ def read_unit(text: str, group: str = "") -> UnitReading:
     refused, since it is also written for parts per thousand. Parts per million and billion are read as mass per mass
     with a notice. Nothing is guessed: any other text is refused with the nearest known unit named.
     """
+    if len(text) > LONGEST:
+        return UnitReading(None, code="unit-unknown", message=f"The unit {text[:40]!r}... is too long to be one.")
     ground = _ground(text)
     if _key(ground) in _EMPTY:
         return UnitReading(None, code="unit-missing", message="No unit is given.")
@@ -109,6 +113,8 @@ def _accept(
 @lru_cache(maxsize=4096)
 def states_unit(text: str) -> bool:
     """Whether ``text`` is a unit that :func:`read_unit` knows, used for sediment or not."""
+    if len(text) > LONGEST:
+        return False
     ground = _ground(text)
     return _key(ground) not in _EMPTY and _unit_and_basis(_EQUIVALENT.sub("", ground))[0] is not None
 

@@ -26,6 +26,8 @@ __all__ = ["IDS", "FieldTable", "area_factor", "find_field_tables", "name_header
 IDS = {"samples": "sample", "cores": "core", "stations": "station"}
 _ID_FIELDS = (*IDS.values(), "parent")
 _BRACKETS = re.compile(r"[(\[]([^)\]]*)[)\]]")
+#: A cell with more characters than this is running text and no header.
+_LONGEST_HEADER = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +87,8 @@ def area_factor(unit: str) -> float | None:
 @cache
 def name_header(text: str) -> tuple[str, str] | None:
     """The field and the unit that a header names (``Penetration [ft]`` gives ``penetration``, ``ft``), or None."""
+    if len(text) > _LONGEST_HEADER:
+        return None
     whole, words = _plain(text), _vocabulary()
     if whole in words:
         return words[whole]

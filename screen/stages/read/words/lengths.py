@@ -48,6 +48,8 @@ MENDS = {
     "depth-single": "Give top and bottom.",
 }
 
+#: Characters of the longest text that is looked into; no length or interval in words has as many.
+_LONGEST = 100
 _FRACTIONS = str.maketrans(
     {
         "½": " 1/2",
@@ -104,6 +106,8 @@ def read_length(text: str, default_unit: str = "", into: str = "cm") -> tuple[fl
     folded = _fold(text)
     if not folded:
         return np.nan, ""
+    if len(folded) > _LONGEST:
+        return np.nan, "depth-unreadable"
     if _DATE.fullmatch(folded):
         return np.nan, "depth-date"
     sign = -1 if folded.startswith("-") else 1
@@ -121,6 +125,8 @@ def read_interval(text: str, unit: str = "") -> tuple[float, float, str]:
     folded = _fold(text)
     if not folded:
         return np.nan, np.nan, ""
+    if len(folded) > _LONGEST:
+        return np.nan, np.nan, "depth-unreadable"
     if _DATE.fullmatch(folded):
         return np.nan, np.nan, "depth-date"
     if _DATUM.search(folded):

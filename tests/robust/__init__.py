@@ -1,0 +1,1 @@
+"""What the tool keeps to under bad input, faults and hostile files."""
