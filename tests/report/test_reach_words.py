@@ -41,7 +41,7 @@ def substance(run: Run) -> str:
 
 def test_a_threefold_step_is_told_with_its_place(run: Run, substance: str) -> None:
     told = reach_sentences(with_stations(run, [(30, 30)] * 4 + [(10, 10)] * 4, substance))
-    assert "3.0 times as high below K-5" in told[0]
+    assert "3.0 times as high at the 4 stations downstream of K-5 as at the 4 from there upstream" in told[0]
     assert "between K-4 and K-5" in told[0]
 
 

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from screen.stages.report.cut_words import cut_sentences
 from screen.stages.report.facts import Facts, records
 from screen.stages.report.figures import Picture
 from screen.stages.report.mapfigure import map_points, map_svg
 from screen.stages.report.marks import word
 from screen.stages.report.numbers import counted, depths, figure, given, listed, span
 from screen.stages.report.parts import Cell, Head, Table, condensed, number, simple
-from screen.stages.report.reach_words import core_sentences, reach_sentences
+from screen.stages.report.reach_words import core_sentences, reach_sentences, trend_sentences
 
-__all__ = ["comparisons", "cuts", "said", "station_map"]
+__all__ = ["comparisons", "cuts", "said", "station_map", "trends"]
 
 _MOST_ROWS = 300
 
@@ -18,7 +19,53 @@ _MOST_ROWS = 300
 def said(facts: Facts) -> tuple[list[str], list[str]]:
     """The sentences on the river and those on the cores."""
     cores = core_sentences(facts.run)
-    return [text for text in reach_sentences(facts.run) if text not in cores], cores
+    steps = [text for text in reach_sentences(facts.run) if text not in cores]
+    return [*steps, *trend_sentences(facts.run)], [*cores, *cut_sentences(facts)]
+
+
+def trends(facts: Facts) -> Table | None:
+    """The tests for a trend along the river of what the sets speak of; None where none was asked."""
+    if facts.run.trends is None or facts.run.trends.empty:
+        return None
+    compared = {one.total or one.substance for one in facts.findings if one.finding != "not-assessed"}
+    rows = [row for row in records(facts.run.trends) if row["substance"] in compared]
+    rows.sort(key=lambda row: (row["outcome"] not in ("higher upstream", "higher downstream"), row["outcome"]))
+    left = len(facts.run.trends) - len(rows[:_MOST_ROWS])
+    heads = (
+        "Substance",
+        Head("Stations", kind="n"),
+        Head("Detected", kind="n"),
+        "River km",
+        Head("Kendall's tau", kind="n"),
+        Head("Spearman's rho", kind="n"),
+        Head("p", kind="n"),
+        Head("p, adjusted", kind="n"),
+        Head("Outcome", kind="w"),
+        Head("Note", kind="w"),
+    )
+    tested = sum(bool(row["test"]) for row in rows)
+    return condensed(
+        simple(
+            "trends",
+            f"Do surface figures go with the distance from the mouth? {counted(tested, 'test')}",
+            heads,
+            [
+                [
+                    Cell(row["substance"], kind="head"),
+                    Cell(f"{row['n']:.0f}", kind="n"),
+                    Cell(f"{row['detects']:.0f}", kind="n"),
+                    f"{given(row['km_low'])} to {given(row['km_high'])}",
+                    *(number(figure(row[name]), row[name]) for name in ("tau", "rho", "p", "p_holm")),
+                    row["outcome"],
+                    row["note"],
+                ]
+                for row in rows[:_MOST_ROWS]
+            ],
+            folded=True,
+            printed=False,
+            note=f"{counted(left, 'test')} more in tables/trends.csv." if left else "",
+        )
+    )
 
 
 def station_map(facts: Facts) -> Picture | None:

@@ -12,7 +12,7 @@ from screen.stages.report.drawing import Scale, box, line, short, spread, svg, t
 from screen.stages.report.facts import Finding
 from screen.stages.report.figures import Picture, levels_of
 from screen.stages.report.marks import use, word
-from screen.stages.report.numbers import counted, depths, figure, given, listed, span
+from screen.stages.report.numbers import MINUS, counted, depths, figure, given, listed, span
 
 __all__ = ["PATTERNS", "core_picture"]
 
@@ -43,11 +43,15 @@ def core_picture(
     samples: Mapping[str, Mapping[str, Any]],
     cut_cm: float = math.nan,
 ) -> Picture:
-    """``findings`` are of one substance, basis and core; ``samples`` says how each interval was described."""
+    """``findings`` are of one substance, basis and core; ``samples`` says how each interval was described.
+
+    Where the samples have elevations these stand at the right, beside the depths below the bed at the left.
+    """
     layers = _layers(findings)
     first = layers[0]
     levels = levels_of(findings)
-    width, left, right, top = 340.0, 128.0, 16.0, 44.0
+    heights_m, datum = _elevations(layers, samples)
+    width, left, right, top = 340.0, 128.0, 46.0 if heights_m else 16.0, 44.0
     deepest = max(one.depth_bottom_cm for one in layers)
     bottom = top + min(300.0, max(150.0, 34.0 * len(layers)))
     depth = Scale(0, deepest, top, bottom)
@@ -87,6 +91,10 @@ def core_picture(
         if depth(at) - last >= 11:
             last = depth(at)
             parts.append(text(30, last + 4, given(at), "p-tick", "end"))
+            if at in heights_m:
+                parts.append(text(width - 2, last + 4, _metres(heights_m[at]), "p-tick", "end"))
+    if heights_m:
+        parts.append(text(width - 2, bottom + 43, f"right: elevation, m, {short(datum, 24)}", "p-tick", "end"))
     labels = spread([x(level) for _, level in levels], 50, left + 14, width - 34)
     for number, ((name, level), at) in enumerate(zip(levels, labels, strict=True)):
         row = top - 18 if number % 2 == 0 else top - 6
@@ -111,15 +119,38 @@ def core_picture(
             f"{counted(len(layers), 'interval')} to {given(deepest)} cm, in {unit}; the most, "
             f"{figure(_reach(most))}, at "
             f"{depths(most.depth_top_cm, most.depth_bottom_cm)} cm; levels "
-            f"{listed([f'{label} {given(level)}' for label, level in levels])}.",
+            f"{listed([f'{label} {given(level)}' for label, level in levels])}"
+            + (f"; bed at {_metres(heights_m[0.0])} m, {datum}." if 0.0 in heights_m else "."),
             width,
-            bottom + 36,
+            bottom + (50 if heights_m else 36),
             parts,
         ),
-        "",
-        ("Depth, cm", f"Value, {unit}", "Range", "Finding", "Described as"),
-        tuple(_row(one, samples.get(one.sample, {})) for one in layers),
+        "" if heights_m else "No elevations: the field record gives this core no bed level with a datum.",
+        ("Depth, cm", *([f"Elevation, m, {datum}"] if heights_m else ()), f"Value, {unit}", *_HEADS),
+        tuple(_row(one, samples.get(one.sample, {}), elevation=bool(heights_m)) for one in layers),
     )
+
+
+_HEADS = ("Range", "Finding", "Described as")
+
+
+def _elevations(layers: Sequence[Finding], samples: Mapping[str, Mapping[str, Any]]) -> tuple[dict[float, float], str]:
+    """The elevation of each edge of a layer, by its depth as recorded, in m; and above which datum."""
+    found: dict[float, float] = {}
+    datum = ""
+    for one in layers:
+        sample = samples.get(one.sample, {})
+        for at, name in ((one.depth_top_cm, "elevation_top_m"), (one.depth_bottom_cm, "elevation_bottom_m")):
+            elevation = sample.get(name)
+            if isinstance(elevation, float) and not math.isnan(elevation):
+                found.setdefault(at, elevation)
+                datum = str(sample.get("datum") or "")
+    return found, datum
+
+
+def _metres(value: float) -> str:
+    """An elevation to the centimetre, with a true minus sign."""
+    return f"{value:.2f}".replace("-", MINUS)
 
 
 def _layers(findings: Sequence[Finding]) -> list[Finding]:
@@ -155,12 +186,19 @@ def _described(sample: Mapping[str, Any], upper: float, lower: float) -> list[Ma
     return parts
 
 
-def _row(one: Finding, sample: Mapping[str, Any]) -> tuple[str, ...]:
+def _row(one: Finding, sample: Mapping[str, Any], *, elevation: bool) -> tuple[str, ...]:
     value = f"< {figure(one.high)}" if math.isnan(one.value) and not math.isnan(one.high) else figure(one.value)
     return (
         depths(one.depth_top_cm, one.depth_bottom_cm),
+        *([_between(sample)] if elevation else ()),
         " ".join(filter(None, (value, one.qualifier))),
         span(one.low, one.high),
         word(one.finding, unsettled=one.unsettled),
         ", ".join(filter(None, _words(sample))),
     )
+
+
+def _between(sample: Mapping[str, Any]) -> str:
+    """The elevations of an interval, ``-3.20 to -3.30``; empty where they are not known."""
+    ends = [sample.get(name) for name in ("elevation_top_m", "elevation_bottom_m")]
+    return " to ".join(_metres(one) for one in ends if isinstance(one, float) and not math.isnan(one))

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-__all__ = ["against", "counted", "depths", "figure", "given", "listed", "padding", "share", "span", "times"]
+__all__ = ["MINUS", "against", "counted", "depths", "figure", "given", "listed", "padding", "share", "span", "times"]
 
 _DIGITS = 3
+MINUS = "\N{MINUS SIGN}"
 #: No figure needs more than this to be told from another double.
 _MOST_DIGITS = 17
 #: Figures closer than this, relative, are equal when compared with a level.

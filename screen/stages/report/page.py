@@ -5,6 +5,7 @@ Templates get finished strings: no arithmetic, no rounding and no choice of word
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 from collections.abc import Callable, Mapping, Sequence
@@ -22,6 +23,7 @@ from screen.stages.report.corefigures import PATTERNS, core_picture
 from screen.stages.report.facts import Facts, Finding
 from screen.stages.report.marks import LEGEND, SYMBOLS, WORDS
 from screen.stages.report.parts import Table
+from screen.stages.report.ranked import ranking
 from screen.stages.report.steps import next_steps
 from screen.templating import strict_templates
 
@@ -71,9 +73,26 @@ def _inline(name: str) -> Markup:
     return Markup((_TEMPLATES / name).read_text(encoding="utf-8"))
 
 
-def _breakable(name: str) -> Markup:
-    """A long name that may be broken where it has a bracket, a stroke or a hyphen."""
-    return Markup(re.sub(r"([)/-])(?=\w)", r"\1<wbr>", str(escape(name))))
+def _breakable(name: str, syllables: bool = False) -> Markup:
+    """A long name that may be broken behind a bracket, a stroke or a hyphen, and, if asked, between ``syllables``."""
+    parts = re.sub(r"([)/-])(?=\w)", r"\1<wbr>", str(escape(name)))
+    if not syllables:
+        return Markup(parts)
+    return Markup(re.sub(r"(?<![&\w])[A-Za-z]{8,}", lambda met: _syllables(met[0]), parts))
+
+
+#: Consonants between two vowels, those that begin the second syllable apart.
+_CONSONANTS = "[bcdfghjklmnpqrstvwxz]"
+_SYLLABLE = re.compile(
+    rf"(?<=[aeiouy]){_CONSONANTS}*?((?:[cpst]h|[bcdfgpt])[lr]|[cpst]h|{_CONSONANTS})(?=[aeiouy])", re.IGNORECASE
+)
+
+
+def _syllables(word: str) -> str:
+    """``word`` with soft hyphens between syllables, none of fewer than three letters at either end."""
+    places = [met.start(1) for met in _SYLLABLE.finditer(word) if 3 <= met.start(1) <= len(word) - 3]
+    edges = [0, *places, len(word)]
+    return "\N{SOFT HYPHEN}".join(word[start:stop] for start, stop in itertools.pairwise(edges))
 
 
 def _css_text(words: str) -> Markup:
@@ -141,7 +160,9 @@ def _context(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> dict[str, Any
         "river_said": river_said,
         "cores_said": cores_said,
         "map": along.station_map(facts),
+        "ranking": ranking(facts),
         "comparisons": along.comparisons(facts),
+        "trends": along.trends(facts),
         "cuts": along.cuts(facts),
         "profiles": profiles,
         "profile_rule": profile_rule,

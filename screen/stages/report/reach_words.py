@@ -15,9 +15,10 @@ import pandas as pd
 from screen.columns import texts_of
 from screen.model import Run
 from screen.reference.rules import sum_rules
-from screen.stages.report.numbers import depths, figure
+from screen.stages.compare.trends import LEAST_STATIONS as LEAST_FOR_TREND
+from screen.stages.report.numbers import MINUS, counted, depths, figure, given, listed
 
-__all__ = ["Step", "core_sentences", "reach_sentences", "steps"]
+__all__ = ["Step", "core_sentences", "reach_sentences", "steps", "trend_sentences"]
 
 #: A step is told from this factor on (our choice), between sides of at least so many stations.
 LEAST_FACTOR = 2.0
@@ -112,19 +113,54 @@ def _ratio(first: float, second: float) -> float:
 
 
 def _of_step(step: Step) -> str:
-    name = _named(step.substance)
-    side, other = ("below", "above") if step.higher == "downstream" else ("above", "below")
-    border = step.above if step.higher == "downstream" else step.below
+    down, up = step.counts
+    if step.higher == "downstream":
+        sides = f"the {down} stations downstream of {step.above} as at the {up} from there upstream"
+    else:
+        sides = f"the {up} stations upstream of {step.below} as at the {down} from there downstream"
     text = (
-        f"{name}: the mean at the surface is {_times(step.factor)} times as high {side} {border} as from there "
-        f"{'up' if other == 'above' else 'down'} the river (the step lies between {step.below} and {step.above}; "
-        f"{step.counts[0]} stations down and {step.counts[1]} up the river"
+        f"{_named(step.substance)}: surface values are on average {_times(step.factor)} times as high at {sides} "
+        f"(the step lies between {step.below} and {step.above}"
     )
     if _times(step.least) != _times(step.most):
         most = "with no upper bound" if math.isinf(step.most) else f"to {_times(step.most)}"
         text += f"; non-detects leave {_times(step.least)} {most}"
         text += "" if step.settled else ", so the step itself is not settled"
     return text + ")."
+
+
+def trend_sentences(run: Run) -> list[str]:
+    """Which of the substances that the sets speak of go with the distance from the mouth, or why none was tested."""
+    table = run.trends
+    if table is None or table.empty:
+        return []
+    rows = table[np.isin(texts_of(table["substance"]), list(_spoken_of(run)))]
+    tested = rows[rows["p"].notna()]
+    if tested.empty:
+        most = int(rows["n"].max()) if len(rows) else 0
+        few = f"at most {counted(most, 'station')} with a river km and a result, and a test needs {LEAST_FOR_TREND}"
+        return [f"No trend along the river was tested: {few}."] if 1 < most < LEAST_FOR_TREND else []
+    fewest, most = int(tested["n"].min()), int(tested["n"].max())
+    begin = (
+        f"Trend along the river, at {fewest if fewest == most else f'{fewest} to {most}'} stations between km "
+        f"{given(float(tested['km_low'].min()))} and {given(float(tested['km_high'].max()))} (Kendall's tau, "
+        f"non-detects by their bounds, p adjusted for all {len(table)} substances and sums)"
+    )
+    outcome = texts_of(tested["outcome"])
+    told = []
+    for words in ("higher downstream", "higher upstream"):
+        found = tested[outcome == words].sort_values(["p", "substance"], kind="stable")
+        names = [
+            f"{_named(str(row.substance))} (tau {figure(float(row.tau), 2)}, p {_p(float(row.p_holm))})"
+            for row in found.itertuples()
+        ]
+        if names:
+            told.append(f"{words}: {listed(names, _MOST)}")
+    return [f"{begin}: {'; '.join(told) or f'none shown for any of {len(tested)} that the sets speak of'}."]
+
+
+def _p(value: float) -> str:
+    return "below 0.001" if value < 0.001 else figure(value, 2)
 
 
 def _times(value: float) -> str:
@@ -152,7 +188,7 @@ def core_sentences(run: Run) -> list[str]:
         top, bottom = (float(one) for one in counts.index[int(counts.to_numpy().argmax())])
         peaked = part[(part["peak_top_cm"] == top) & (part["peak_bottom_cm"] == bottom)]
         text = (
-            f"Core {core}: the highest layer lies at {depths(top, bottom)} cm below the bed for "
+            f"Core {core}: the highest layer lies at {depths(top, bottom)} cm below the bed{_elevation(peaked)} for "
             f"{len(peaked)} of {len(part)} substances and sums with a value"
         )
         most = peaked[peaked["surface_to_peak"] > 0].sort_values(["surface_to_peak", "substance"], kind="stable")
@@ -162,3 +198,12 @@ def core_sentences(run: Run) -> list[str]:
             text += f"; {_named(str(first['substance']))} is {times} times its surface value there"
         sentences.append(f"{text}.")
     return sentences
+
+
+def _elevation(peaked: pd.DataFrame) -> str:
+    """The elevations of the layer in brackets, where the core has a bed level and a datum."""
+    if "peak_top_m" not in peaked or peaked["peak_top_m"].isna().any():
+        return ""
+    first = peaked.iloc[0]
+    ends = f"{float(first['peak_top_m']):.2f} to {float(first['peak_bottom_m']):.2f}".replace("-", MINUS)
+    return f" (elevation {ends} m, {first['datum']})"
