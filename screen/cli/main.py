@@ -13,6 +13,7 @@ from screen.cli.demo import demo
 from screen.cli.explain import explain
 from screen.cli.guidelines import guidelines
 from screen.cli.labels import labels
+from screen.cli.page import page
 from screen.cli.read import read
 from screen.cli.screen import screen
 from screen.cli.template import template
@@ -62,5 +63,5 @@ def main() -> None:
     """
 
 
-for command in (screen, read, explain, guidelines, labels, custody, template, demo):
+for command in (screen, read, explain, guidelines, labels, custody, template, demo, page):
     main.add_command(command)
