@@ -87,7 +87,7 @@ class NameIndex:
         if len(key) > LONGEST_NAME:
             return ""
         like = [other for other in self._by_digits.get(_digits(key), ()) if 3 < len(other) <= len(key) + 3]
-        near = get_close_matches(key, like, n=1, cutoff=0.8)
+        near = get_close_matches(key, like, n=1, cutoff=0.74)
         return self._printed[near[0]] if near else ""
 
     def _fill(self) -> None:

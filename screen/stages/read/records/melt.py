@@ -17,8 +17,9 @@ from screen.stages.read.cells.coded import as_shown, constant, empty, first_of, 
 from screen.stages.read.cells.grid import Column, Grid
 from screen.stages.read.tables.layouts import Place, Table, ValueColumn
 from screen.stages.read.tables.sheet_words import SheetWords
+from screen.stages.read.words.meanings import reads_as_unit
 
-__all__ = ["Records", "melt", "melt_all", "pick"]
+__all__ = ["Records", "melt", "melt_all", "part_of", "pick", "under_one_another"]
 
 Ints = npt.NDArray[np.int64]
 #: Fields whose cells keep their kind, since they hold numbers.
@@ -54,8 +55,11 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
     order = np.arange(count * wide).reshape(wide, count).T.ravel() if wide > 1 else None
     size = count * wide
 
+    merged = _merged_down(grid)
+
     def by_row(column: int) -> Column:
-        one = take(as_shown(grid.columns[column]), body)
+        rows = merged[column][body] if column in merged else body
+        one = take(as_shown(grid.columns[column]), rows)
         return one if wide == 1 else Column(np.repeat(one.codes, wide), one.texts, one.kinds, one.numbers)
 
     def by_value(row: int) -> Column:
@@ -88,6 +92,9 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
         fields[name] = _over(side_by_side([value.beside.get(name) for value in values]), fields.get(name))
     if table.layout == "samples-down":
         fields["analyte"] = by_value(table.names)
+    if "unit" in table.rests:  # ``Units (dry weight)``
+        rest = table.rests["unit"].text
+        fields.setdefault("unit_column" if reads_as_unit(rest) else "basis_column", constant(rest, size))
     for name in ("value", "analyte", "depth", "depth_top", "depth_bottom", "mdl", "rl", "limit"):
         if name in table.rests:
             fields[f"{name}_rest"] = constant(table.rests[name].text, size)
@@ -123,6 +130,16 @@ def _merged_cell(grid: Grid, row: int, column: int) -> tuple[int, int]:
         if top <= row <= bottom and left <= column <= right:
             return top, left
     return row, column
+
+
+def _merged_down(grid: Grid) -> dict[int, npt.NDArray[np.int64]]:
+    """For each column with cells merged over several rows: the row whose cell speaks for each row."""
+    found: dict[int, npt.NDArray[np.int64]] = {}
+    for top, left, bottom, _ in grid.merged:
+        if bottom > top and left < len(grid.columns) and top < grid.rows:
+            rows = found.setdefault(left, np.arange(grid.rows))
+            rows[top : bottom + 1] = top
+    return found
 
 
 def _cell(grid: Grid, row: int, column: int) -> Column:
@@ -304,9 +321,39 @@ def pick(records: Records, rows: npt.NDArray[np.integer]) -> Records:
     )
 
 
+def part_of(records: Records, rows: npt.NDArray[np.integer]) -> Records:
+    """The records at ``rows`` with no more distinct texts than they need."""
+    part = pick(records, rows)
+    part.fields = {name: used(column) for name, column in part.fields.items()}
+    return part
+
+
+def under_one_another(parts: Sequence[Records], offsets: Sequence[tuple[int, int, int]]) -> Records:
+    """The records of several files in their order; ``offsets`` are what the numbers of file, sheet and table of each
+    part are raised by."""
+    raised = [
+        Records(
+            *(_raised(numbers, by) for numbers, by in zip((part.file, part.grid, part.table), offset, strict=True)),
+            part.row,
+            part.column,
+            part.cells,
+            part.fields,
+        )
+        for part, offset in zip(parts, offsets, strict=True)
+    ]
+    return _concat(raised)
+
+
+def _raised(numbers: npt.NDArray[np.int32], by: int) -> npt.NDArray[np.int32]:
+    return numbers + np.int32(by) if by else numbers
+
+
 def _concat(parts: Sequence[Records]) -> Records:
     if len(parts) == 1:
         return parts[0]
+    if not parts:
+        nothing = np.zeros(0, dtype=np.int32)
+        return Records(nothing, nothing, nothing, nothing, nothing, nothing, {})
     names = list(dict.fromkeys(name for part in parts for name in part.fields))
     fields = {}
     for name in names:

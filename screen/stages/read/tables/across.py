@@ -180,9 +180,17 @@ def _label_rows(
             table.dropped_rows.update(dict.fromkeys(rows, "limit-row"))
 
 
+def _next_header(table: Table, field: np.ndarray, top: int, here: int) -> int:
+    """The row where another table begins: the word for samples stands in their column again. Else the end."""
+    again = np.flatnonzero(np.isin(field[here + 1 :, table.anchor], list(SAMPLE_FIELDS)))
+    again = again[[int(row) + here + 1 + top not in table.headers for row in again]] if len(again) else again
+    return top + (here + 1 + int(again[0]) if len(again) else len(field))
+
+
 def _body(grid: Grid, table: Table, seen: dict[str, np.ndarray], field: np.ndarray, top: int, header: int) -> None:
     here = header - top
-    rows = np.arange(top, top + len(field))
+    rows = np.arange(top, _next_header(table, field, top, here))
+    field, seen = field[: len(rows)], {name: part[: len(rows)] for name, part in seen.items()}
     filled = seen["filled"][:, table.left : table.right + 1].sum(axis=1)
     values = seen["number"][:, table.left : table.right + 1].sum(axis=1)
     named = seen["filled"][:, table.anchor]

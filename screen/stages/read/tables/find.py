@@ -11,12 +11,14 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from screen.reference.units import read_unit
 from screen.stages.read.cells.grid import Grid, column_letter
 from screen.stages.read.tables.evidence import Evidence, Knows
 from screen.stages.read.tables.labels import read_labels
 from screen.stages.read.tables.layouts import Place, Table, ValueColumn, without_tail
 from screen.stages.read.tables.wide import find_wide
 from screen.stages.read.words.fields import COMPANIONS, SAMPLE_FIELDS, field_of, name_header
+from screen.stages.read.words.meanings import BASES, basis_code
 
 __all__ = ["find_tables"]
 
@@ -61,7 +63,7 @@ def _free(taken: list[tuple[int, int]], rows: int) -> list[tuple[int, int]]:
 def _find_long(grid: Grid, evidence: Evidence) -> list[Table]:
     heads: list[tuple[int, list[tuple[int, str]]]] = []
     for row in evidence.rows_with(["value", "value_text"]):
-        heads.extend((int(row), part) for part in _parts(evidence.fields_in_row(int(row))))
+        heads.extend((int(row), part) for part in _parts(grid, int(row), evidence.fields_in_row(int(row))))
     repeats: dict[tuple[object, ...], int] = {}
     tables: list[Table] = []
     for position, (row, part) in enumerate(heads):
@@ -130,7 +132,7 @@ def _continues(table: Table, grid: Grid, row: int) -> bool:
     return "sample" in table.row_fields or "station" in table.row_fields
 
 
-def _parts(found: list[tuple[int, str]]) -> list[list[tuple[int, str]]]:
+def _parts(grid: Grid, row: int, found: list[tuple[int, str]]) -> list[list[tuple[int, str]]]:
     """The header cells of one row, cut into tables that stand side by side; what is no long header is left out."""
     if not any(name in ("analyte", "cas") for _, name in found):
         return []
@@ -143,7 +145,9 @@ def _parts(found: list[tuple[int, str]]) -> list[list[tuple[int, str]]]:
             parts = [found[start:stop] for start, stop in zip(cuts, [*cuts[1:], len(found)], strict=True)]
             return [part for part in parts if {"value", key} <= {name for _, name in part}]
     if names.count("value") > 1 and names.count(key) == 1:
-        return []  # results of several samples side by side: a wide table
+        said = {name_header(grid.cell(row, column)).rest for column, name in found if name == "value"}
+        if len(said) < names.count("value") or not {"sample", "lab_sample"} & set(names):
+            return []  # results of several samples side by side: a wide table
     return [found]
 
 
@@ -176,7 +180,7 @@ def _long_table(grid: Grid, evidence: Evidence, row: int, part: list[tuple[int, 
         heads[column] = name
         if name in chosen:
             before = name_header(grid.cell(row, chosen[name]))
-            if name == "qualifier" or before.rank <= head.rank:
+            if name == "qualifier" or (_drier(before.rest), before.rank) <= (_drier(head.rest), head.rank):
                 spare[column] = name
                 continue
             spare[chosen[name]] = name
@@ -206,6 +210,11 @@ def _long_table(grid: Grid, evidence: Evidence, row: int, part: list[tuple[int, 
         why=[f"row {row + 1} names the fields: {words}"],
         anchor=anchor,
     )
+
+
+def _drier(rest: str) -> int:
+    """Of two columns of results the one that says dry weight goes first, the one that says wet weight last."""
+    return {"dry": 0, "wet": 2}.get(BASES[basis_code(rest)] or read_unit(rest).basis, 1)
 
 
 def _better_analytes(grid: Grid, evidence: Evidence, row: int, chosen: dict[str, int], spare: dict[int, str]) -> None:

@@ -14,8 +14,9 @@ import numpy.typing as npt
 from screen.stages.read.cells.grid import Grid
 from screen.stages.read.tables.across import build_across
 from screen.stages.read.tables.down import build_down
-from screen.stages.read.tables.evidence import FIELD_NAMES, Evidence
+from screen.stages.read.tables.evidence import FIELD_NAMES, Evidence, like_result
 from screen.stages.read.tables.layouts import Table
+from screen.stages.read.words.meanings import reads_as_unit
 
 __all__ = ["find_wide"]
 
@@ -140,7 +141,9 @@ def _down(
     start = 0
     for place, anchor in enumerate(anchors):
         stop = anchors[place + 1] if place + 1 < len(anchors) else len(grid.columns)
-        parts = _stacked(np.flatnonzero(keyed[:, anchor]), field, analyte, anchor, substance)
+        opens = _is(field, "sample")[:, : anchor + 1].any(axis=1) | analyte[:, anchor]
+        opens |= _heads_again(grid, first, range(anchor, stop), keyed[:, anchor], field, number)
+        parts = _stacked(np.flatnonzero(keyed[:, anchor]), np.flatnonzero(opens), len(field))
         above = first
         for begin, end in parts:
             table = build_down(grid, evidence, above, first + begin, first + end, anchor, start, stop)
@@ -151,13 +154,10 @@ def _down(
     return tables
 
 
-def _stacked(
-    rows: npt.NDArray[np.int64], field: npt.NDArray[np.int16], analyte: Bools, anchor: int, substance: Bools
-) -> list[tuple[int, int]]:
+def _stacked(rows: npt.NDArray[np.int64], opens: npt.NDArray[np.int64], end: int) -> list[tuple[int, int]]:
     """First row of substances and the row after the end, for each table of one column: a new header begins the next."""
     if not len(rows):
         return []
-    opens = np.flatnonzero(_is(field, "sample")[:, : anchor + 1].any(axis=1) | analyte[:, anchor])
     parts, start = [], int(rows[0])
     for opened in opens[opens > start]:
         inside = rows[(rows >= start) & (rows < opened)]
@@ -165,5 +165,43 @@ def _stacked(
         if len(inside) and len(after):
             parts.append((start, int(opened)))
             start = int(after[0])
-    parts.append((start, len(field)))
+    parts.append((start, end))
     return parts
+
+
+def _heads_again(
+    grid: Grid, first: int, columns: range, keyed: Bools, field: npt.NDArray[np.int16], number: Bools
+) -> Bools:
+    """Rows between substances that name other samples, though no word for a field says so.
+
+    Their cells right of the substances are distinct names, as many as half the columns of results; in front stands
+    nothing, or the row repeats a cell of the head above the first substance (``Units``).
+    """
+    found = np.zeros(len(field), dtype=bool)
+    rows = np.flatnonzero(keyed)
+    if len(rows) < 2:
+        return found
+    inside = slice(columns.start + 1, columns.stop)
+    valued = number[rows][:, inside].any(axis=0)
+    head = {
+        (column, text)
+        for row in range(max(int(rows[0]) - 6, 0), int(rows[0]))
+        for column in columns
+        if (text := grid.cell(first + row, column))
+    }
+    between = ~keyed & ~number[:, inside].any(axis=1)
+    between[: rows[0]] = between[rows[-1] :] = False
+    for row in np.flatnonzero(between):
+        cells = {column: grid.cell(first + int(row), column).strip() for column in columns}
+        names = [
+            text
+            for column, text in cells.items()
+            if column > columns.start and valued[column - inside.start] and text and not field[row, column]
+        ]
+        odd = any(like_result(text) or reads_as_unit(text) for text in names)
+        if odd or not names or len(set(names)) < len(names) or len(names) * 2 < int(valued.sum()):
+            continue
+        front = cells[columns.start]
+        repeats = any((column, text) in head for column, text in cells.items() if text)
+        found[row] = not field[row, columns.start] and (not front or repeats)
+    return found
