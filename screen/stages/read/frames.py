@@ -44,13 +44,15 @@ class Decided:
 
 @dataclass(frozen=True, slots=True)
 class Frames:
-    """The frames that ``Batch`` takes from reading; ``samples`` is what the sheets say of each sample."""
+    """The frames that ``Batch`` takes from reading; ``samples`` is what the sheets say of each sample, ``met`` the
+    record in which each is met first."""
 
     results: pd.DataFrame
     lab_totals: pd.DataFrame
     qc: pd.DataFrame
     refused: pd.DataFrame
     samples: pd.DataFrame
+    met: Ints
 
 
 def frames_of(records: Records, grids: Sequence[Grid], decided: Decided) -> Frames:
@@ -69,7 +71,7 @@ def frames_of(records: Records, grids: Sequence[Grid], decided: Decided) -> Fram
     own = Column(np.where(same, decided.owners.sample.codes[qc_rows], 0), *_rest(decided.owners.sample))
     parent = Column(decided.owners.parent.codes[qc_rows], *_rest(decided.owners.parent))
     qc["qc_of"] = _text(first_of(parent, own), np.arange(len(qc_rows)))
-    return Frames(results, totals, qc, _refused(records, grids, decided), _samples(records, decided))
+    return Frames(results, totals, qc, _refused(records, grids, decided), *_samples(records, decided))
 
 
 def _rest(column: Column) -> tuple[npt.NDArray[np.object_], npt.NDArray[np.uint8], npt.NDArray[np.float64]]:
@@ -195,8 +197,9 @@ def _refused(records: Records, grids: Sequence[Grid], decided: Decided) -> pd.Da
     )
 
 
-def _samples(records: Records, decided: Decided) -> pd.DataFrame:
-    """What the sheets say of each field sample, in the order met: the first text of each kind that is not empty."""
+def _samples(records: Records, decided: Decided) -> tuple[pd.DataFrame, Ints]:
+    """What the sheets say of each field sample, in the order met: the first text of each kind that is not empty; and
+    the record that it is met in."""
     owners = decided.owners
     kept = ~(decided.verdicts.is_("qc") | decided.verdicts.is_("ignored")) & (owners.sample.codes != 0)
     kept |= decided.verdicts.is_("ignored") & _reasoned(decided.verdicts, "not-analysed") & (owners.sample.codes != 0)
@@ -226,7 +229,7 @@ def _samples(records: Records, decided: Decided) -> pd.DataFrame:
         frame[name] = numbers
     for name in ("solids_pct", "toc_pct", "fines_pct"):
         frame[name] = np.full(size, np.nan)
-    return pd.DataFrame(frame, columns=SAMPLES)
+    return pd.DataFrame(frame, columns=SAMPLES), rows[np.unique(codes, return_index=True)[1]]
 
 
 def _reasoned(verdicts: Verdicts, code: str) -> npt.NDArray[np.bool_]:

@@ -20,7 +20,7 @@ from screen.stages.read.decide.verdicts import Verdicts
 from screen.stages.read.records.melt import Records, pick
 from screen.stages.read.tables.layouts import Table
 
-__all__ = ["build_ledger", "letters", "outside_rows"]
+__all__ = ["build_ledger", "letters", "outside_rows", "unrecorded"]
 
 _CONTEXT_COLUMNS = ("other-column", "text-column", "note")
 #: What a row outside the tables, or what is left of one inside, may be.
@@ -60,20 +60,41 @@ def letters(columns: npt.NDArray[np.integer]) -> pd.Categorical:
     return pd.Categorical.from_codes(columns.astype(np.int64), names)
 
 
+def unrecorded(grids: Sequence[Grid], tables: Sequence[Sequence[Table]], records: Records) -> pd.DataFrame:
+    """Entries for the cells of the sheets that no record stands for: grid, row, column (from 0), cells, text, became,
+    reason, and ``before``: how many of the records stand before each. ``tables`` are those of each grid.
+    """
+    others = [_others(place, grid, tables[place], records) for place, grid in enumerate(grids)]
+    rest = pd.concat(others, ignore_index=True) if others else _frame([], [], [], [], [], [], [])
+    place = _place(rest["grid"].to_numpy(), rest["row"].to_numpy(), rest["column"].to_numpy())
+    order = np.argsort(place, kind="stable")
+    before = np.searchsorted(_place(records.grid, records.row, records.column), place[order], side="right")
+    return rest.iloc[order].assign(before=before).reset_index(drop=True)
+
+
+def _place(grid: npt.NDArray[Any], row: npt.NDArray[Any], column: npt.NDArray[Any]) -> npt.NDArray[np.int64]:
+    """One number for each cell, in the order read."""
+    number: npt.NDArray[np.int64] = (grid.astype(np.int64) << 40) | ((row.astype(np.int64) + 1) << 18)
+    return number | (column.astype(np.int64) + 1)
+
+
 def build_ledger(
     grids: Sequence[Grid],
-    tables: Sequence[Sequence[Table]],
     records: Records,
+    places: npt.NDArray[np.integer],
     verdicts: Verdicts,
     ids: npt.NDArray[np.int64],
-) -> pd.DataFrame:
-    """LEDGER of the batch. ``tables`` are those of each grid; ``ids`` the result_id of each record, 0 for none."""
-    others = [_others(place, grid, tables[place], records) for place, grid in enumerate(grids)]
+    rest: pd.DataFrame,
+) -> tuple[pd.DataFrame, npt.NDArray[np.int64]]:
+    """LEDGER of these records and of ``rest`` (``unrecorded``), and a number for each entry by which those of several
+    parts of a batch are ordered.
+
+    ``places`` are the places of the records among all of the batch; ``ids`` the result_id of each, 0 for none.
+    """
     shown = (records.cells > 0) | (ids > 0)
     if not shown.all():
         kept = np.flatnonzero(shown)
-        records, verdicts, ids = pick(records, kept), verdicts.at(kept), ids[kept]
-    rest = pd.concat(others, ignore_index=True) if others else _frame([], [], [], [], [], [], [])
+        records, verdicts, ids, places = pick(records, kept), verdicts.at(kept), ids[kept], places[kept]
     became, reason = verdicts.as_categoricals()
     grid_codes = np.concatenate([records.grid, rest["grid"].to_numpy(dtype=np.int32)])
     rows = np.concatenate([records.row, rest["row"].to_numpy(dtype=np.int64)])
@@ -81,7 +102,8 @@ def build_ledger(
     value = records.get("value")
     noted = pd.Categorical(rest["text"]) if len(rest) else pd.Categorical([])
     text = _joined_codes(value.codes, value.texts, noted)
-    order = np.argsort((grid_codes.astype(np.int64) << 40) | ((rows + 1) << 18) | (columns + 1), kind="stable")
+    number = np.concatenate([places.astype(np.int64) * 2 + 1, rest["before"].to_numpy(dtype=np.int64) * 2])
+    order = np.argsort(number, kind="stable")
     became_codes = np.concatenate([became.codes, pd.Categorical(rest["became"], categories=list(BECAME)).codes])
     rest_reason = pd.Categorical(rest["reason"])
     reasons = pd.Index([*reason.categories, *rest_reason.categories], dtype=object)
@@ -101,7 +123,7 @@ def build_ledger(
     shown_rows = (rows[order] + 1).astype(np.float64)
     shown_rows[shown_rows < 1] = np.nan
     cells = np.concatenate([records.cells.astype(np.float64), rest["cells"].to_numpy(dtype=np.float64)])[order]
-    return pd.DataFrame(
+    ledger = pd.DataFrame(
         {
             "file": files,
             "sheet": sheets,
@@ -117,6 +139,7 @@ def build_ledger(
         },
         columns=LEDGER,
     )
+    return ledger, number[order]
 
 
 def _joined_codes(codes: npt.NDArray[np.int32], texts: npt.NDArray[np.object_], more: pd.Categorical) -> pd.Categorical:

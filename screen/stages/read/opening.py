@@ -1,13 +1,13 @@
 """From sources to sheets with their tables, before any value is read.
 
-In: the files of a batch and the answers that correct a header. Out: ``Opened``: grids, the tables found in each, the
-words around them, and what a user should know of sheets, columns and rows that were left out.
+In: a file and the answers that correct a header. Out: ``Opened``: its grids, the tables found in each, the words around
+them, and what a user should know of sheets, columns and rows that were left out.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -25,64 +25,59 @@ from screen.stages.read.tables.numbered_congeners import write_congeners
 from screen.stages.read.tables.sheet_words import SheetWords, read_words
 from screen.stages.read.tables.split_names import find_split_names
 
-__all__ = ["Opened", "open_sheets"]
+__all__ = ["Opened", "knower", "open_sheets"]
+
+Read = tuple[Sequence[Grid], Sequence[Problem]]
 
 
 @dataclass(slots=True)
 class Opened:
-    """All sheets of a batch: the grids in order, the tables of each, and the words around each table.
+    """All sheets of one file: the grids in order, the tables of each, and the words around each table.
 
     ``corrected_grids`` are the grids with the headers that answers correct and congener numbers written as names;
     ``corrected`` the places of those answers.
     """
 
-    sources: list[Source]
-    grids: list[Grid] = field(default_factory=list)
-    corrected_grids: list[Grid] = field(default_factory=list)
-    files: list[int] = field(default_factory=list)
-    tables: list[list[Table]] = field(default_factory=list)
-    words: list[list[SheetWords]] = field(default_factory=list)
-    corrected: set[int] = field(default_factory=set)
-    problems: list[Problem] = field(default_factory=list)
+    grids: list[Grid]
+    corrected_grids: list[Grid]
+    tables: list[list[Table]]
+    words: list[list[SheetWords]]
+    corrected: set[int]
+    problems: list[Problem]
 
 
-def open_sheets(sources: Sequence[Source], settings: Settings, book: NameBook, say: Callable[[str], None]) -> Opened:
-    """Read all sources and find their tables."""
-    opened = Opened(list(sources))
-    knows = _knows(book)
-    for place, source in enumerate(sources):
-        say(f"reading {source.shown}")
-        grids, problems = read_grids(source, settings)
-        opened.problems += problems
-        found = [_find(grid, knows, settings.answers, opened.corrected) for grid in grids]
-        corrected, tables = [grid for grid, _ in found], [own for _, own in found]
-        words, told = read_words(corrected, tables)
-        opened.problems += told
-        slips: list[Problem] = []
-        for grid, own in zip(corrected, tables, strict=True):
-            opened.problems += _hidden_sheet(grid) if grid.hidden else _columns_left_out(grid, own)
-            slips += find_split_names(grid, own, knows)
-        opened.problems += slips
-        opened.grids += grids
-        opened.corrected_grids += corrected
-        opened.files += [place] * len(grids)
-        opened.tables += tables
-        opened.words += words
-        opened.problems += _sheets_without_table(corrected, tables)
-        if grids and not any(tables):
-            opened.problems.append(
-                Problem(
-                    "no-table",
-                    "no table of results was recognised in this file",
-                    "A header row with Sample ID, Analyte, Result and Unit always works: see siltmark template lab.",
-                    "file",
-                    source.shown,
-                )
+def open_sheets(
+    source: Source, settings: Settings, knows: Knows, read: Callable[[Source, Settings], Read] = read_grids
+) -> Opened:
+    """Read one file and find its tables. ``knows`` is from ``knower``; ``read`` gives the grids of the file."""
+    corrected: set[int] = set()
+    grids, problems = read(source, settings)
+    problems = list(problems)
+    found = [_find(grid, knows, settings.answers, corrected) for grid in grids]
+    changed, tables = [grid for grid, _ in found], [own for _, own in found]
+    words, told = read_words(changed, tables)
+    problems += told
+    slips: list[Problem] = []
+    for grid, own in zip(changed, tables, strict=True):
+        problems += _hidden_sheet(grid) if grid.hidden else _columns_left_out(grid, own)
+        slips += find_split_names(grid, own, knows)
+    problems += slips
+    problems += _sheets_without_table(changed, tables)
+    if grids and not any(tables):
+        problems.append(
+            Problem(
+                "no-table",
+                "no table of results was recognised in this file",
+                "A header row with Sample ID, Analyte, Result and Unit always works: see siltmark template lab.",
+                "file",
+                source.shown,
             )
-    return opened
+        )
+    return Opened(list(grids), changed, tables, words, corrected, problems)
 
 
-def _knows(book: NameBook) -> Knows:
+def knower(book: NameBook) -> Knows:
+    """Whether texts name substances, each distinct one asked once."""
     known: dict[str, bool] = {}
 
     def knows(texts: Sequence[str]) -> npt.NDArray[np.bool_]:

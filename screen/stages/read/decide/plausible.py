@@ -5,17 +5,30 @@ In: records with substances, units and numbers. Out: verdicts and warnings; a fi
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
-from screen.columns import by_code
+from screen.columns import Codes, Floats, Texts, by_code, coded
 from screen.stages.read.decide.grouped import Grouped
 from screen.stages.read.decide.questions import reading_lines
 from screen.stages.read.decide.verdicts import Verdicts
 from screen.stages.read.records.measures import Measures
 from screen.stages.read.records.readings import Readings, Substances
 
-__all__ = ["look_at_ranges", "look_at_units"]
+__all__ = [
+    "Figures",
+    "Usual",
+    "by_substance",
+    "figures_above_zero",
+    "look_at_ranges",
+    "look_at_units",
+    "usual_figures",
+]
 
 Bools = npt.NDArray[np.bool_]
 #: Standard unit -> what makes up the whole mass. More than the whole cannot be.
@@ -72,38 +85,85 @@ def look_at_ranges(
         grouped.ask(soaked & verdicts.open, "moisture-above-100", text, reading_lines('water-content = "use"'))
 
 
-def look_at_units(
-    substances: Substances, measures: Measures, readings: Readings, verdicts: Verdicts, grouped: Grouped
-) -> None:
-    """Warn of results about a thousand times above or below the median of the batch's others of that substance."""
-    value = _standard(measures, readings)
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """Results above zero in their standard unit: place among the results, value, and codes of substance and unit into
+    ``names`` and ``units``."""
+
+    row: npt.NDArray[np.int64]
+    substance: Codes
+    unit: Codes
+    value: Floats
+    names: Texts
+    units: Texts
+
+
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """Of each substance of a batch with enough results: the median, and the unit that most of them are reported in."""
+
+    median: dict[str, float]
+    unit: dict[str, str]
+
+
+def figures_above_zero(results: pd.DataFrame) -> Figures:
+    """The results (RESULTS + RESULTS_INNER) with a value above zero, in the order of their substances."""
+    value = results["read_value"].to_numpy(dtype=np.float64) * results["factor"].to_numpy(dtype=np.float64)
+    substance, names = coded(results["substance"])
+    unit, units = coded(results["reported_unit"])
     with np.errstate(invalid="ignore"):
-        counted = verdicts.is_("result") & (value > 0) & (substances.codes >= 0)
-    rows = np.flatnonzero(counted)
-    if len(rows) <= _FEWEST:
-        return
-    codes = substances.codes[rows]
-    order = by_code(codes)
-    rows, codes = rows[order], codes[order]
-    starts = np.flatnonzero(np.r_[True, codes[1:] != codes[:-1]])
-    sizes = np.diff(np.r_[starts, len(rows)])
-    groups = [slice(start, start + size) for start, size in zip(starts, sizes, strict=True)]
-    median = np.full(len(substances.names), np.nan)
-    for group in groups:
-        middle = (group.stop - group.start - 1) // 2
-        if group.stop - group.start > _FEWEST:
-            median[codes[group.start]] = np.partition(value[rows[group]], middle)[middle]
-    ratio = value[rows] / median[codes]
+        rows = np.flatnonzero((value > 0) & (substance >= 0))
+    rows = rows[by_code(substance[rows])]
+    return Figures(rows, substance[rows], unit[rows], value[rows], names, units)
+
+
+def by_substance(figures: Figures) -> dict[str, tuple[Floats, Counter[str]]]:
+    """The values of each substance, and how many were reported in each unit."""
+    texts = np.append(figures.units, "")
+    starts = np.flatnonzero(np.r_[True, figures.substance[1:] != figures.substance[:-1]])[: len(figures.substance)]
+    found = {}
+    for start, stop in zip(starts, np.r_[starts[1:], len(figures.substance)], strict=False):
+        codes, counts = np.unique(figures.unit[start:stop], return_counts=True)
+        units = Counter({str(texts[code]): int(count) for code, count in zip(codes, counts, strict=True)})
+        found[str(figures.names[figures.substance[start]])] = (figures.value[start:stop], units)
+    return found
+
+
+def usual_figures(parts: Sequence[Mapping[str, tuple[Floats, Counter[str]]]]) -> Usual:
+    """Medians and units of a batch whose parts ``by_substance`` gave; one of four results or fewer has none."""
+    usual = Usual({}, {})
+    if sum(len(values) for part in parts for values, _ in part.values()) <= _FEWEST:
+        return usual
+    for name in dict.fromkeys(name for part in parts for name in part):
+        values = np.concatenate([part[name][0] for part in parts if name in part])
+        units = sum((part[name][1] for part in parts if name in part), Counter[str]())
+        if len(values) > _FEWEST:
+            middle = (len(values) - 1) // 2
+            usual.median[name] = float(np.partition(values, middle)[middle])
+        usual.unit[name] = min(units, key=lambda unit: (-units[unit], unit))
+    return usual
+
+
+def look_at_units(
+    figures: Figures, usual: Usual, metal: Bools, records: npt.NDArray[np.integer], grouped: Grouped
+) -> None:
+    """Warn of results about a thousand times above or below the median of the batch's others of that substance.
+
+    ``metal`` marks the results of metals; ``records`` are the records of all results, which ``grouped`` tells of.
+    """
+    median = np.array([usual.median.get(str(name), np.nan) for name in figures.names])
+    most = [usual.unit.get(str(name)) for name in figures.names]
+    texts = [str(text) for text in figures.units]
+    common = np.array([texts.index(unit) if unit in texts else -1 for unit in most], dtype=np.int64)
+    ratio = figures.value / median[figures.substance] if len(figures.row) else figures.value
     with np.errstate(invalid="ignore", divide="ignore"):
         high = (ratio >= _SLIP[0]) & (ratio <= _SLIP[1])
         low = (1 / ratio >= _SLIP[0]) & (1 / ratio <= _SLIP[1])
-    inorganic = substances.in_groups("metal")[rows]
-    units = measures.unit.codes[rows]
-    most_common = np.array([np.bincount(units[group]).argmax() for group in groups])
-    other_unit = units != np.repeat(most_common, sizes)
     for far, word in ((high, "above"), (low, "below")):
-        mask = np.zeros(len(value), dtype=bool)
-        mask[rows[far & (inorganic | other_unit)]] = True
+        chosen = np.flatnonzero(far)
+        chosen = chosen[metal[figures.row[chosen]] | (figures.unit[chosen] != common[figures.substance[chosen]])]
+        mask = np.zeros(len(grouped.records), dtype=bool)
+        mask[records[figures.row[chosen]]] = True
         grouped.tell(
             mask,
             "unit-suspect",

@@ -62,9 +62,10 @@ def settle(
     use: npt.NDArray[np.int8],
     status: npt.NDArray[np.int8],
     conflicts: str,
+    controls: Bools,
     among: Bools,
 ) -> None:
-    """Choose among the open records of ``among``."""
+    """Choose among the open records of ``among``. ``controls`` says which tables hold the laboratory's controls."""
     places = np.flatnonzero(verdicts.open & among)
     if not len(places):
         return
@@ -76,7 +77,7 @@ def settle(
         return
     own = verdicts.at(places)
     warned = choose(
-        _rivals(records, substances, measures, readings, owners, verdicts, use, status, places, codes), own, conflicts
+        _rivals(records, substances, measures, readings, owners, controls, use, status, places, codes), own, conflicts
     )
     decided = own.became >= 0
     verdicts.became[places[decided]] = own.became[decided]
@@ -96,7 +97,7 @@ def _rivals(
     measures: Measures,
     readings: Readings,
     owners: Owners,
-    verdicts: Verdicts,
+    controls: Bools,
     use: npt.NDArray[np.int8],
     status: npt.NDArray[np.int8],
     places: Ints,
@@ -143,16 +144,8 @@ def _rivals(
         ),
         lab_sample=owners.lab_sample.codes[places].astype(np.int64),
         file=records.file[places].astype(np.int64),
-        aside=_of_controls(records, verdicts)[records.table[places]],
+        aside=controls[records.table[places]],
     )
-
-
-def _of_controls(records: Records, verdicts: Verdicts) -> Bools:
-    """Which tables hold the laboratory's controls: more than a third of their records are such."""
-    tables = int(records.table.max(initial=0)) + 1
-    controls = np.bincount(records.table[verdicts.is_("qc")], minlength=tables)
-    mostly: Bools = controls * 3 > np.bincount(records.table, minlength=tables)
-    return mostly
 
 
 def _texts(column: Column, places: Ints) -> list[str]:

@@ -21,11 +21,19 @@ from screen.stages.read.records.melt import Records
 from screen.stages.read.records.readings import Substances, column_of
 from screen.stages.read.words.meanings import BASES, basis_code, basis_in_text, unit_in_text
 
-__all__ = ["Measures", "limit_scales", "read_basis_and_unit"]
+__all__ = ["Measures", "Silent", "limit_scales", "read_basis_and_unit"]
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class Silent:
+    """Sheets, by their number, of which no record states a unit, and of which none states a basis."""
+
+    unit: Bools
+    basis: Bools
 
 
 @dataclass(slots=True)
@@ -41,12 +49,17 @@ class Measures:
     factor: Floats
     canonical: Column
     equivalents: Bools
+    silent: Silent
 
 
 def read_basis_and_unit(
-    records: Records, substances: Substances, settings: Settings, answers: Answers, percent: Bools
+    records: Records, substances: Substances, settings: Settings, answers: Answers, silent: Silent | None = None
 ) -> Measures:
-    """Units and bases by the strength of the place where they stand (intake handbook 4)."""
+    """Units and bases by the strength of the place where they stand (intake handbook 4).
+
+    The settings' unit and basis serve only for sheets that state none: those of ``silent``, which the records
+    themselves tell where they are all that their sheets have.
+    """
     substance_texts = column_of(substances.codes, pd.Series([*substances.names, ""], dtype=object))
     own = records.get("unit")
     named = substances.said_unit
@@ -70,9 +83,9 @@ def read_basis_and_unit(
     unreadable = np.array([bool(text) and read_unit(str(text)).unit is None for text in unit.texts], dtype=bool)
     unit = first_of(_only(broad, unreadable[unit.codes]), unit)
     unit = first_of(narrow, first_of(unit, broad))
+    no_unit = _silent(records, stated_somewhere) if silent is None else silent.unit
     if settings.unit:
-        silent = _silent(records, stated_somewhere)
-        unit = first_of(unit, _only(_constant(settings.unit, len(records)), silent & ~water))
+        unit = first_of(unit, _only(_constant(settings.unit, len(records)), no_unit[records.grid] & ~water))
     codes, first = pair_codes(unit, substances.codes)
     rows = []
     for row in first:
@@ -80,7 +93,9 @@ def read_basis_and_unit(
         place = int(substances.codes[row])
         rows.append(_one_unit(text, substances, place))
     table = pd.DataFrame(rows, columns=["unit", "basis", "code", "message", "notice", "factor", "equivalents"])
-    basis, conflict = _bases(records, substances, settings, answers, unit, codes, table, substance_texts)
+    basis, conflict, no_basis = _bases(
+        records, substances, settings, answers, unit, codes, table, substance_texts, silent
+    )
     return Measures(
         unit,
         column_of(codes, table["code"]),
@@ -91,6 +106,7 @@ def read_basis_and_unit(
         table["factor"].to_numpy(dtype=np.float64)[codes],
         column_of(codes, table["unit"]),
         table["equivalents"].to_numpy(dtype=bool)[codes],
+        Silent(no_unit, no_basis),
     )
 
 
@@ -154,9 +170,9 @@ def _only(column: Column, where: Bools) -> Column:
 
 
 def _silent(records: Records, stated: Bools) -> Bools:
-    """Records of sheets in which no record states it."""
-    count = np.bincount(records.grid, weights=stated, minlength=int(records.grid.max(initial=0)) + 1)
-    silent: Bools = (count == 0)[records.grid]
+    """Sheets in which no record states it."""
+    silent = np.ones(int(records.grid.max(initial=0)) + 1, dtype=bool)
+    silent[records.grid[stated]] = False
     return silent
 
 
@@ -195,7 +211,8 @@ def _bases(
     unit_codes: Ints,
     table: pd.DataFrame,
     substance_texts: Column,
-) -> tuple[npt.NDArray[np.int8], Bools]:
+    silent: Silent | None,
+) -> tuple[npt.NDArray[np.int8], Bools, Bools]:
     def coded_bases(column: Column) -> npt.NDArray[np.int8]:
         return np.array([basis_code(str(text)) for text in column.texts], dtype=np.int8)[column.codes]
 
@@ -244,7 +261,8 @@ def _bases(
     basis = np.where((fills > 0) & (conflict | (basis == 0)), fills, basis)
     basis = np.where(said > 0, said, basis)
     conflict &= (said == 0) & (fills == 0)
+    no_basis = _silent(records, stated) if silent is None else silent.basis
     if settings.basis:
-        basis = np.where((basis == 0) & _silent(records, stated), BASES.index(settings.basis), basis)
+        basis = np.where((basis == 0) & no_basis[records.grid], BASES.index(settings.basis), basis)
     needs = substances.flag(substances.facts["needs_basis"].to_numpy(dtype=bool), missing=True)
-    return basis.astype(np.int8), conflict & needs
+    return basis.astype(np.int8), conflict & needs, no_basis

@@ -331,16 +331,10 @@ def part_of(records: Records, rows: npt.NDArray[np.integer]) -> Records:
 def under_one_another(parts: Sequence[Records], offsets: Sequence[tuple[int, int, int]]) -> Records:
     """The records of several files in their order; ``offsets`` are what the numbers of file, sheet and table of each
     part are raised by."""
-    raised = [
-        Records(
-            *(_raised(numbers, by) for numbers, by in zip((part.file, part.grid, part.table), offset, strict=True)),
-            part.row,
-            part.column,
-            part.cells,
-            part.fields,
-        )
-        for part, offset in zip(parts, offsets, strict=True)
-    ]
+    raised = []
+    for part, (file, grid, table) in zip(parts, offsets, strict=True):
+        numbers = _raised(part.file, file), _raised(part.grid, grid), _raised(part.table, table)
+        raised.append(Records(*numbers, part.row, part.column, part.cells, part.fields))
     return _concat(raised)
 
 

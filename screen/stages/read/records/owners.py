@@ -9,14 +9,15 @@ from __future__ import annotations
 
 import functools
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
 from screen.model import Problem
-from screen.stages.read.cells.coded import empty, first_of, join, pair_codes, spread
+from screen.stages.read.cells.coded import empty, first_of, join, pair_codes, spread, take
 from screen.stages.read.cells.grid import Column, Grid
 from screen.stages.read.records.melt import Records
 from screen.stages.read.words.dates import read_dates
@@ -24,7 +25,7 @@ from screen.stages.read.words.ids import clean_id
 from screen.stages.read.words.lengths import MENDS, REFUSED, WARNED, known_unit, read_interval, read_length
 from screen.stages.read.words.vocabulary import fold, look_up, words
 
-__all__ = ["QC_KINDS", "Owners", "read_owners"]
+__all__ = ["QC_KINDS", "Owners", "owner_rows", "read_owners"]
 
 Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
@@ -43,6 +44,12 @@ _TWIN = re.compile(r"^(?P<stem>.+?)[ _-](?:FD|DUP|D|FDUP|FIELD DUP|DUPLICATE)\d?
 #: Ids that no place of sampling goes by.
 _ONLY_QC = frozenset(("lcs", "lcsd", "mblk", "mbk", "pblk", "icb", "ccb", "icv", "ccv", "bsd", "opr"))
 _NEEDS_PARENT = ("field-duplicate",)
+#: All fields that tell whose a record is.
+_TELLING = (
+    *("sample", "lab_sample", "station", "core", "parent", "sample_type", "result_type"),
+    *("date", "extracted", "analysed", "latitude", "longitude", "river_km", "river_mile"),
+    *("depth", "depth_top", "depth_bottom", "depth_unit", "depth_rest", "depth_top_rest", "depth_bottom_rest"),
+)
 
 
 @dataclass(slots=True)
@@ -70,6 +77,24 @@ class Owners:
     tentative: Bools
     problems: list[Problem]
     doubtful: dict[str, int]
+
+    def at(self, rows: npt.NDArray[np.integer]) -> Owners:
+        """The owners at ``rows``, which may repeat."""
+        changed: dict[str, Column | npt.NDArray[Any]] = {}
+        for one in fields(self):
+            values = getattr(self, one.name)
+            if isinstance(values, Column):
+                changed[one.name] = take(values, rows)
+            elif isinstance(values, np.ndarray):
+                changed[one.name] = values[rows]
+        return replace(self, **changed)  # type: ignore[arg-type]
+
+
+def owner_rows(records: Records) -> tuple[npt.NDArray[np.int32], npt.NDArray[np.int64]]:
+    """Records that say the same of their owner in the same file share a number: that of each, and the first of each."""
+    told = [records.fields[name] for name in _TELLING if name in records.fields]
+    codes, first = pair_codes(records.file, *told)
+    return codes.astype(np.int32), first
 
 
 def read_owners(records: Records, grids: list[Grid], orders: dict[int, str | None], asked: Bools) -> Owners:

@@ -6,7 +6,7 @@ In: records. Out: ``Substances`` and ``Readings``, one entry per record, every d
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -39,7 +39,7 @@ from screen.stages.read.words.qualifiers import Legend, Marks, resolve_marks
 from screen.stages.read.words.values import parse_values
 from screen.stages.read.words.vocabulary import look_up
 
-__all__ = ["Readings", "Substances", "column_of", "read_numbers", "read_substances"]
+__all__ = ["Readings", "Substances", "column_of", "decimal_of", "read_numbers", "read_substances"]
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -126,23 +126,20 @@ class Readings:
     percent: Bools
     hints: Column
     unexplained: Column
-    decimals: dict[int, Decimal | None] = field(default_factory=dict)
 
 
 def read_numbers(
     records: Records,
     substances: Substances,
-    words: list[SheetWords],
+    words: Sequence[SheetWords],
     settings: Settings,
-    answers: Answers,
-    files: list[str],
+    decimals: Mapping[int, Decimal | None],
     limit_scales: Mapping[str, Floats],
 ) -> Readings:
-    """Values, flags and limits of all records. ``words``: those of each table. Decimal marks are settled per file.
+    """Values, flags and limits of all records. ``words``: those of each table; ``decimals``: the mark of each file.
 
     ``limit_scales`` brings the limits of each field to the unit of the value (``measures.limit_scales``).
     """
-    decimals = {place: _decimal(records, place, settings, answers, shown) for place, shown in enumerate(files)}
     keys: dict[tuple[object, ...], int] = {}
     of_table = np.zeros(max(len(words), 1), dtype=np.int64)
     table_file = np.zeros(max(len(words), 1), dtype=np.int64)
@@ -167,7 +164,6 @@ def read_numbers(
         parts = [_numbers_of(records, np.arange(0), None, {}, category, settings, limit_scales)]
         order = [np.arange(0)]
     if len(parts) == 1:
-        parts[0].decimals = decimals
         return parts[0]
     back = np.argsort(np.concatenate(order), kind="stable")
     frame = _under_one_another([part.frame for part in parts]).iloc[back].reset_index(drop=True)
@@ -176,9 +172,7 @@ def read_numbers(
         for name in ("flags", "coelutes", "hints", "unexplained")
     }
     percent = np.concatenate([part.percent for part in parts])[back]
-    return Readings(
-        frame, joined["flags"], joined["coelutes"], percent, joined["hints"], joined["unexplained"], decimals
-    )
+    return Readings(frame, joined["flags"], joined["coelutes"], percent, joined["hints"], joined["unexplained"])
 
 
 def _under_one_another(frames: list[pd.DataFrame]) -> pd.DataFrame:
@@ -192,7 +186,8 @@ def _under_one_another(frames: list[pd.DataFrame]) -> pd.DataFrame:
     return pd.DataFrame(columns)
 
 
-def _decimal(records: Records, file: int, settings: Settings, answers: Answers, shown: str) -> Decimal | None:
+def decimal_of(records: Records, file: int, settings: Settings, answers: Answers, shown: str) -> Decimal | None:
+    """The decimal mark of a file: as answered or set, else what its numbers prove; None where they prove none."""
     said = answers.for_file(shown, "decimal") or settings.decimal
     if said in ("point", "comma"):
         return said  # type: ignore[return-value]
