@@ -5,7 +5,7 @@ from __future__ import annotations
 import zipfile
 from xml.parsers import expat
 
-from screen.stages.read.cells.package_xml import PackageError, SheetFacts, chunks
+from screen.stages.read.cells.package_xml import PackageError, SheetFacts, chunks, plain_parser
 
 __all__ = ["opendocument_facts"]
 
@@ -37,7 +37,7 @@ class _ContentReader:
         self.row = self.column = self.row_run = self.cell_run = 0
         self.error = False
         self.texts: list[str] = []
-        self.parser = expat.ParserCreate(namespace_separator="}")
+        self.parser = plain_parser()
         self.parser.StartElementHandler = self.start
         self.parser.EndElementHandler = self.end
 

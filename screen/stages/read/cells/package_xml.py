@@ -12,11 +12,20 @@ import re
 import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import IO
+from typing import IO, cast
 from xml.etree import ElementTree
 from xml.parsers import expat
 
-__all__ = ["LIMITS", "PackageError", "PackageLimits", "SheetFacts", "check_package", "sheet_facts", "shown_text"]
+__all__ = [
+    "LIMITS",
+    "PackageError",
+    "PackageLimits",
+    "SheetFacts",
+    "check_package",
+    "plain_parser",
+    "sheet_facts",
+    "shown_text",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,12 +33,14 @@ class PackageLimits:
     """The bounds within which a spreadsheet is opened at all; a real sheet of a million rows stays far inside.
 
     A package unpacking to more than ``unpacked`` bytes is refused, and one above ``unpacked_small`` whose ratio
-    exceeds ``ratio``. ``cells`` bounds the rectangle from A1 to the last filled row and column.
+    exceeds ``ratio``. ``tree`` bounds a part that is held whole (styles, relations, the list of sheets). ``cells``
+    bounds the rectangle from A1 to the last filled row and column.
     """
 
     unpacked: int = 3_000_000_000
-    unpacked_small: int = 200_000_000
+    unpacked_small: int = 50_000_000
     ratio: float = 100.0
+    tree: int = 16_000_000
     cells: int = 60_000_000
     members: int = 10_000
 
@@ -96,11 +107,35 @@ def _pieces(stream: IO[bytes]) -> Iterator[bytes]:
         yield chunk
 
 
+def plain_parser() -> expat.XMLParserType:
+    """A parser that stops at a document type, in whatever encoding and wherever that stands."""
+    parser = expat.ParserCreate(namespace_separator="}")
+    parser.StartDoctypeDeclHandler = _refuse_doctype
+    return parser
+
+
+def _refuse_doctype(*_: object) -> None:
+    raise PackageError("xml-entities", "one of its parts declares a document type.")
+
+
+class _PlainTree(ElementTree.TreeBuilder):
+    """Builds the tree of a part without a document type."""
+
+    def doctype(self, name: str, pubid: str | None, system: str | None) -> None:
+        """Refuse it."""
+        _refuse_doctype()
+
+
 def _tree(package: zipfile.ZipFile, member: str) -> ElementTree.Element | None:
     if member not in package.namelist():
         return None
+    if package.getinfo(member).file_size > LIMITS.tree:
+        raise PackageError("too-large", f"its part {member} is larger than that of any laboratory's workbook.")
+    parser = ElementTree.XMLParser(target=_PlainTree())
     try:
-        return ElementTree.fromstring(b"".join(chunks(package, member)))
+        for chunk in chunks(package, member):
+            parser.feed(chunk)
+        return cast(ElementTree.Element, parser.close())
     except (ElementTree.ParseError, LookupError, ValueError) as error:
         raise PackageError("cut-off", f"its part {member} is damaged ({error}).") from error
 
@@ -261,7 +296,7 @@ class _SheetReader:
         self.formula: str | None = None
         self.value: str | None = None
         self.texts: list[str] = []
-        self.parser = expat.ParserCreate(namespace_separator="}")
+        self.parser = plain_parser()
         self.parser.buffer_text = True
         self.parser.StartElementHandler = self.start
         self.parser.EndElementHandler = self.end
