@@ -83,17 +83,19 @@ def index_classes(index: str) -> list[dict[str, str]]:
     """The classes of one index, ascending: columns of `index_classes.csv`, with the limits in words in ``class``."""
     table = read_table("coefficients/index_classes.csv")
     rows = [{str(k): str(v) for k, v in row.items()} for row in table[table["index"] == index].to_dict("records")]
-    return [{**row, "class": _with_limits(row)} for row in rows]
+    # the lower end of a class is the upper end of the one before, which says whose the limit is
+    before = [row["limit_belongs_to"] for row in [*rows[:1], *rows]]
+    return [{**row, "class": _with_limits(row, last)} for row, last in zip(rows, before, strict=False)]
 
 
-def _with_limits(row: dict[str, str]) -> str:
+def _with_limits(row: dict[str, str], before: str) -> str:
     """The name of a class and, where it does not say them, its limits."""
-    above, up_to, upper = row["above"], row["up_to"], row["limit_belongs_to"] == "upper"
+    above, up_to = row["above"], row["up_to"]
     name = row["class"]
     if re.search(r"\d", re.sub(r"^class \d", "", name)):
         return name
-    least = f"{'above' if upper else 'from'} {above}" if above else ""
-    most = f"{'up to' if upper else 'below'} {up_to}" if up_to else ""
+    least = f"{'above' if before == 'upper' else 'from'} {above}" if above else ""
+    most = f"{'up to' if row['limit_belongs_to'] == 'upper' else 'below'} {up_to}" if up_to else ""
     return f"{' and '.join(part for part in (least, most) if part)}: {name}"
 
 

@@ -38,6 +38,45 @@ def test_classes_leave_no_gap(index: str, value: float) -> None:
     assert class_name(index, value)
 
 
+LIMITS = CLASSES[CLASSES["up_to"] != ""]
+
+
+@pytest.mark.parametrize("row", LIMITS.index)
+@pytest.mark.parametrize("slip", [-1e-12, 0.0, 1e-12])
+def test_a_value_on_a_limit_has_the_class_that_the_data_say(row: int, slip: float) -> None:
+    """On the limit itself there is a class too, whatever the last digits of the arithmetic do."""
+    limit = LIMITS.loc[row]
+    own = CLASSES[CLASSES["index"] == limit["index"]]
+    place = list(own.index).index(row) + (limit["limit_belongs_to"] == "lower")
+    assert class_name(limit["index"], float(limit["up_to"]) + slip) == own["class"].iloc[place]
+
+
+@pytest.mark.parametrize("index", sorted(set(CLASSES["index"])))
+def test_each_class_begins_where_the_one_before_ends(index: str) -> None:
+    own = CLASSES[CLASSES["index"] == index]
+    assert list(own["above"])[1:] == list(own["up_to"])[:-1]
+    assert (own["above"].iloc[0], own["up_to"].iloc[-1]) == ("", "")
+
+
+@pytest.mark.parametrize(
+    ("index", "value", "start"),
+    [
+        ("sem-minus-avs", 0, "0 or less"),
+        ("sem-minus-avs", 1.7, "1.7 to 120"),
+        ("sem-minus-avs-oc", 130, "130 to 3000"),
+        ("ratio-fla-pyr", 0.4, "petroleum combustion"),
+        ("ratio-fla-pyr", 0.5, "petroleum combustion"),
+        ("ratio-baa-chr", 0.35, "petroleum or combustion"),
+        ("enrichment", 40, "very high"),
+        ("contamination", 6, "very high"),
+        ("igeo", 0, "class 0"),
+    ],
+)
+def test_limits_as_printed(index: str, value: float, start: str) -> None:
+    """<0.40, 0.40-0.50, >0.50 (Yunker et al. 2002); 20 to 40, >40 (Sutherland 2000); >= 6 (Hakanson 1980)."""
+    assert class_name(index, value).startswith(start)
+
+
 @pytest.mark.parametrize(
     ("value", "start"), [(0.0999, "below 0.1"), (0.1, "0.1 to"), (0.105, "0.1 to"), (1.0, "1 and")]
 )

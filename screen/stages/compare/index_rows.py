@@ -49,21 +49,24 @@ def _classes() -> pd.DataFrame:
 def class_of(index: str, value: Floats) -> tuple[Codes, pd.DataFrame]:
     """Which class each value is in (-1 for none), as rows of the second: class, source and evidence of ``index``.
 
-    A value on a limit goes to the class that the data say: classes leave no gap.
+    Classes are listed upwards and leave no gap: each begins where the one before ends, and a value on that limit goes
+    to the one of the two that the data say.
     """
     own = _classes()
     own = own[own["index"] == index]
     place = np.full(len(value), -1, dtype=np.int64)
-    for at, row in enumerate(own.to_dict("records")):
-        above = -np.inf if np.isnan(row["above"]) else row["above"]
-        up_to = np.inf if np.isnan(row["up_to"]) else row["up_to"]
-        # "upper": a limit belongs to the class below it, which it is the upper end of; "lower": to the class above it
-        if row["limit_belongs_to"] == "upper":
-            inside = (value > above) & (value <= up_to)
-        else:
-            inside = (value >= above) & (value < up_to)
-        place[inside] = at
+    for at, (top, belongs_to) in enumerate(zip(own["up_to"], own["limit_belongs_to"], strict=True)):
+        # "upper": the limit belongs to this class, whose upper end it is; "lower": to the next, whose lower end it is
+        below = np.where(_tie(value, top), belongs_to == "upper", value < top)
+        inside = ~np.isnan(value) if np.isnan(top) else below
+        place[inside & (place < 0)] = at
     return place, own
+
+
+def _tie(value: Floats, limit: float) -> Flags:
+    """Values that are a limit but for the last digits of the arithmetic (contract 2: within 1e-9)."""
+    with np.errstate(invalid="ignore"):
+        return np.asarray(np.abs(value - limit) <= 1e-9 * max(1.0, abs(limit)))
 
 
 def as_frame(blocks: Sequence[IndexRows], samples: Texts, stations: Texts) -> pd.DataFrame:
