@@ -16,6 +16,8 @@ CHECKED = {
     "washington-marine": ("WAC 173-204-320", "British Columbia"),
     "ontario-1993-fresh": ("NOAA 2008", "British Columbia"),
     "ospar-sediment": ("UK CSEMP", "European Topic Centre"),
+    "japan-2002-fresh": ("National Institute for Environmental Studies", "Suzuka"),
+    "japan-2002-marine": ("National Institute for Environmental Studies", "Suzuka"),
     "uk-cefas-marine": ("Port of London Authority", "independent restatement"),
 }
 UNCHECKED = [
@@ -30,8 +32,6 @@ UNCHECKED = [
     "france-2014-marine",
     "germany-2009-marine",
     "hong-kong-2002-marine",
-    "japan-2002-fresh",
-    "japan-2002-marine",
     "korea-marine",
     "long-morgan-1990-marine",
     "netherlands-2015-delta",
@@ -56,6 +56,13 @@ def test_both_publications_are_named(name: str) -> None:
 
 def test_all_other_sets_are_listed_as_unchecked() -> None:
     assert [name for name in builtin_ids() if not load_set(name).second] == UNCHECKED
+
+
+@pytest.mark.parametrize("name", ["japan-2002-fresh", "japan-2002-marine"])
+def test_two_pages_print_the_japanese_standards(name: str) -> None:
+    """150 pg TEQ/g and 10 ppm of PCBs: the National Institute for Environmental Studies, and one other page each."""
+    assert value(name, "Dioxin and PCB TEQ", "standard") == 150
+    assert value(name, "Total PCBs", "standard") == 10
 
 
 def value(name: str, substance: str, level: str) -> float:
