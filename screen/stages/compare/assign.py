@@ -10,7 +10,7 @@ import pandas as pd
 from screen.columns import Texts, texts_of
 from screen.model import Problem
 from screen.reference.sets import default_sets, load_set, set_outside
-from screen.stages.normalise.moisture import named
+from screen.stages.normalise.notices import named
 
 if TYPE_CHECKING:
     from screen.reference.sets import GuidelineSet

@@ -17,7 +17,7 @@ from screen.stages.compare.candidates import Source
 from screen.stages.compare.figures import Figures, figures_of
 from screen.stages.compare.index_rows import IndexRows, weakest
 
-__all__ = ["against_background"]
+__all__ = ["METALS", "REFERENCE_ELEMENTS", "Background", "against_background", "background_of", "reference_figures"]
 
 METALS = ["Arsenic", "Cadmium", "Chromium", "Copper", "Lead", "Mercury", "Nickel", "Zinc"]
 #: What a metal is normalised by: the first that a sample has. Iron comes after the others, since redox moves it in a
@@ -30,8 +30,11 @@ _AT_LEAST = 3
 
 
 @dataclass(frozen=True, slots=True)
-class _Background:
-    """Background figures in the order of METALS, REFERENCE_ELEMENTS and FINES, NaN where not known."""
+class Background:
+    """Background figures in the order of METALS, REFERENCE_ELEMENTS and FINES, NaN where not known.
+
+    ``own`` says that they are the mean of the reference stations, whose samples then get no index.
+    """
 
     figures: Floats
     label: str
@@ -39,15 +42,44 @@ class _Background:
     own: bool
 
 
-def against_background(source: Source, reference: Flags, fines: Floats, chosen: str | None = None) -> list[IndexRows]:
+def reference_figures(source: Source, reference: Flags, fines: Floats) -> Floats:
+    """What the samples of reference stations (marked by ``reference``) hold, a row each, in the columns of Background.
+
+    ``fines`` is the per cent of fines of each sample.
+    """
+    return np.column_stack([figures_of(source, [*METALS, *REFERENCE_ELEMENTS]).value, fines])[reference]
+
+
+def background_of(own: Floats, chosen: str | None = None) -> Background:
+    """The background of a batch: the mean of ``own`` (``reference_figures``), else a published one.
+
+    ``chosen`` is the id of a published background, or REFERENCE. Raises SettingsError for a background that is not
+    held.
+    """
+    if chosen == REFERENCE and not len(own):
+        raise SettingsError('background = "reference": the field record gives no station the role reference.')
+    if chosen == REFERENCE or (chosen is None and len(own)):
+        counts = (~np.isnan(own)).sum(axis=0)
+        means = np.nansum(own, axis=0) / np.maximum(counts, 1)
+        return Background(np.where(means > 0, means, np.nan), "mean of the reference stations", "own", own=True)
+    try:
+        published = published_background(chosen)
+    except ValueError as error:
+        raise SettingsError(f"background = {chosen!r}: {error}") from error
+    wanted = [*METALS, *REFERENCE_ELEMENTS]
+    figures = np.array([*(published.figures.get(one, np.nan) for one in wanted), np.nan])
+    marks = [published.evidence[one] for one in wanted if one in published.evidence]
+    return Background(figures, f"{published.id}: {published.source}", weakest(marks), own=False)
+
+
+def against_background(source: Source, reference: Flags, fines: Floats, background: Background) -> list[IndexRows]:
     """Contamination factor C/B, igeo log2(C / 1.5 B), enrichment (C/R)/(B/R) and pollution load (geometric mean).
 
-    ``reference`` marks the samples of reference stations, ``fines`` is the per cent of fines of each sample, ``chosen``
-    the id of a published background, or REFERENCE. A metal not detected gives no single index; in the load it counts
-    with half its limit, 0 in ``low`` and the limit in ``high``. Raises SettingsError for a background that is not held.
+    ``reference`` marks the samples of reference stations, ``fines`` is the per cent of fines of each sample. A metal
+    not detected gives no single index; in the load it counts with half its limit, 0 in ``low`` and the limit in
+    ``high``.
     """
     all_figures = figures_of(source, [*METALS, *REFERENCE_ELEMENTS])
-    background = _background(all_figures, fines, reference, chosen)
     width = len(METALS)
     on = ~reference if background.own else np.ones(len(reference), dtype=bool)
     blocks: list[IndexRows] = []
@@ -74,7 +106,7 @@ def _row(
     index: str,
     metal: str,
     figures: tuple[Floats, Floats, Floats],
-    background: _Background,
+    background: Background,
     members: str | Texts,
     note: str | Texts,
 ) -> IndexRows:
@@ -84,26 +116,8 @@ def _row(
     )
 
 
-def _background(own_figures: Figures, fines: Floats, reference: Flags, chosen: str | None) -> _Background:
-    if chosen == REFERENCE and not reference.any():
-        raise SettingsError('background = "reference": the field record gives no station the role reference.')
-    if chosen == REFERENCE or (chosen is None and reference.any()):
-        own = np.column_stack([own_figures.value, fines])[reference]
-        counts = (~np.isnan(own)).sum(axis=0)
-        means = np.nansum(own, axis=0) / np.maximum(counts, 1)
-        return _Background(np.where(means > 0, means, np.nan), "mean of the reference stations", "own", own=True)
-    try:
-        published = published_background(chosen)
-    except ValueError as error:
-        raise SettingsError(f"background = {chosen!r}: {error}") from error
-    wanted = [*METALS, *REFERENCE_ELEMENTS]
-    figures = np.array([*(published.figures.get(one, np.nan) for one in wanted), np.nan])
-    marks = [published.evidence[one] for one in wanted if one in published.evidence]
-    return _Background(figures, f"{published.id}: {published.source}", weakest(marks), own=False)
-
-
 def _enrichment(
-    factors: tuple[Floats, Floats, Floats], normaliser: Floats, on: Flags, background: _Background
+    factors: tuple[Floats, Floats, Floats], normaliser: Floats, on: Flags, background: Background
 ) -> list[IndexRows]:
     """By the first of the normalisers that each sample has."""
     by = np.full(len(normaliser), np.nan)
@@ -126,7 +140,7 @@ def _enrichment(
     return blocks
 
 
-def _load(figures: Figures, factor: Floats, high: Floats, on: Flags, background: _Background) -> list[IndexRows]:
+def _load(figures: Figures, factor: Floats, high: Floats, on: Flags, background: Background) -> list[IndexRows]:
     width = len(METALS)
     known = ~np.isnan(background.figures[:width])[None, :]
     usable = figures.measured[:, :width] & ~np.isnan(high) & known

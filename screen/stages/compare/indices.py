@@ -14,7 +14,7 @@ import pandas as pd
 from screen.columns import Flags, texts_of
 from screen.model import Batch
 from screen.reference.rules import sum_rules
-from screen.stages.compare.background import against_background
+from screen.stages.compare.background import Background, against_background, background_of, reference_figures
 from screen.stages.compare.candidates import source_of
 from screen.stages.compare.homologs import homolog_shares
 from screen.stages.compare.index_rows import as_frame
@@ -38,11 +38,18 @@ _MEANS = {
 }
 
 
-def indices(batch: Batch, totals: pd.DataFrame, sets: Sequence[GuidelineSet], settings: Settings) -> pd.DataFrame:
+def indices(
+    batch: Batch,
+    totals: pd.DataFrame,
+    sets: Sequence[GuidelineSet],
+    settings: Settings,
+    background: Background | None = None,
+) -> pd.DataFrame:
     """Every index that the data of a sample allow: columns INDICES, by sample.
 
     Mean quotients are made for the waters that they were derived for (all where none is stated), and for every sample
-    when their set was asked for by name. Raises SettingsError for a background that is not held.
+    when their set was asked for by name. ``background`` is that of the whole batch where ``batch`` is a part of it.
+    Raises SettingsError for a background that is not held.
     """
     samples = batch.samples
     names = texts_of(samples["sample"])
@@ -54,13 +61,15 @@ def indices(batch: Batch, totals: pd.DataFrame, sets: Sequence[GuidelineSet], se
     wanted: dict[str, Flags] = {
         index: np.isin(water, waters) | (name in asked) for index, (name, waters) in _MEANS.items()
     }
-    reference = texts_of(samples["role"]) == "reference"
+    reference = np.asarray(texts_of(samples["role"]) == "reference", dtype=bool)
     fines = samples["fines_pct"].to_numpy(dtype=np.float64)
+    if background is None:
+        background = background_of(reference_figures(source, reference, fines), settings.background)
     blocks = [
         *mean_quotients(source, wanted),
         *pah_toxic_units(source, carbon),
         *sem_minus_avs(source, carbon),
-        *against_background(source, np.asarray(reference, dtype=bool), fines, settings.background),
+        *against_background(source, reference, fines, background),
         *tissue_potential(source, carbon),
         *pah_ratios(source),
         *homolog_shares(source),

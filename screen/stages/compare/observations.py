@@ -5,6 +5,7 @@ Means per place, cores and change all start from here, so that a pair counts onc
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +18,7 @@ from screen.reference.substances import describe
 from screen.stages.compare.duplicates import roots
 from screen.stages.compare.half_limits import at_half_limit
 
-__all__ = ["Observations", "observe"]
+__all__ = ["Observations", "observe", "together"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +72,23 @@ def observe(batch: Batch, totals: pd.DataFrame) -> Observations:
     return _by_size(_pairs_averaged(every if known.all() else every.take(known)))
 
 
+def together(parts: Sequence[Observations], samples: pd.DataFrame) -> Observations:
+    """The observations of a batch from those of its parts; ``samples`` are all of its samples."""
+    measures = _ordered(pd.concat([part.measures for part in parts], ignore_index=True))
+    place = pd.MultiIndex.from_frame(measures[["substance", "rule"]])
+    names = texts_of(samples["sample"])
+    own = [recoded(part.samples["sample"], names) for part in parts]
+    met = [place.get_indexer(pd.MultiIndex.from_frame(part.measures[["substance", "rule"]])) for part in parts]
+
+    def all_of(name: str) -> np.ndarray:
+        return np.concatenate([getattr(part, name) for part in parts])
+
+    sample = np.concatenate([places[part.sample] for places, part in zip(own, parts, strict=True)])
+    measure = np.concatenate([places[part.measure] for places, part in zip(met, parts, strict=True)])
+    figures = all_of("value"), all_of("low"), all_of("high"), all_of("detected"), all_of("partial")
+    return _by_size(Observations(sample, measure, *figures, samples, measures))
+
+
 _Part = tuple[Codes, Codes, Floats, Floats, Floats, Flags, Flags]
 
 
@@ -89,10 +107,15 @@ def _measures(results: pd.DataFrame, totals: pd.DataFrame) -> pd.DataFrame:
     sums = pd.DataFrame({"substance": ids, "group": groups, "unit": texts_of(kinds["unit"])}).assign(
         rule=texts_of(kinds["rule"]), place=1, order=rules.index.get_indexer(known).astype(float)
     )
-    every = pd.concat([substances, sums], ignore_index=True)
+    return _ordered(pd.concat([substances, sums], ignore_index=True))
+
+
+def _ordered(every: pd.DataFrame) -> pd.DataFrame:
+    """Each measure once, in the order of the tables."""
+    every = every.drop_duplicates(["substance", "rule"], ignore_index=True)
     every["_group"] = every["group"].map({group: at for at, group in enumerate(GROUPS)}).fillna(len(GROUPS))
     ordered = every.sort_values(["_group", "place", "order", "substance", "rule"], kind="stable", ignore_index=True)
-    return ordered[["substance", "rule", "group", "unit"]]
+    return ordered[["substance", "rule", "group", "unit", "place", "order"]]
 
 
 def _counted(results: pd.DataFrame) -> Flags:
@@ -142,9 +165,13 @@ def _numbered(codes: Codes, places: np.ndarray) -> Codes:
 
 
 def _by_size(rows: Observations) -> Observations:
-    """Sorted once, so that what sums up groups of them need not sort each anew."""
+    """Sorted once, so that what sums up groups of them need not sort each anew.
+
+    Rows that stand level differ in nothing that is summed: a sum does not depend on the order in which they were read.
+    """
     upmost = np.where(np.isnan(rows.value), np.where(np.isnan(rows.high), np.inf, rows.high), rows.value)
-    return rows.take(np.lexsort((rows.low, upmost)))
+    kind = np.isnan(rows.value) * np.int8(2) + rows.detected
+    return rows.take(np.lexsort((kind, rows.high, rows.low, upmost)))
 
 
 def _pairs_averaged(rows: Observations) -> Observations:

@@ -5,7 +5,7 @@ Criteria are data: `guidelines/coefficients/quality_criteria.csv`, with the sour
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,7 +25,15 @@ if TYPE_CHECKING:
     from screen.reference.sets import GuidelineSet
     from screen.settings import Settings
 
-__all__ = ["quality"]
+__all__ = [
+    "in_several_units",
+    "quality",
+    "quality_of_samples",
+    "reported_units",
+    "stacked_checks",
+    "unit_slips",
+    "values_by_unit",
+]
 
 _TEXTS = [name for name in QUALITY if name not in ("value", "row")]
 _GRAIN = ("Gravel", "Sand", "Silt", "Clay")
@@ -44,6 +52,23 @@ def quality(
 
     ``outcome`` is ``within``, ``outside``, ``detected``, ``above level``, ``partial`` or ``missing``.
     """
+    several = in_several_units([reported_units(batch.results)])
+    return stacked_checks(
+        [
+            quality_of_samples(batch, totals, findings, sets, settings),
+            unit_slips(values_by_unit(batch.results, several)),
+        ]
+    )
+
+
+def quality_of_samples(
+    batch: Batch,
+    totals: pd.DataFrame,
+    findings: pd.DataFrame,
+    sets: Sequence[GuidelineSet],
+    settings: Settings,
+) -> pd.DataFrame:
+    """The checks of each sample by itself and beside its duplicates; ``batch`` may be a part of a batch."""
     rules = criteria()
     parts = [
         *quality_control(batch.qc, batch.results, rules),
@@ -56,6 +81,11 @@ def quality(
         *_laboratory_totals(totals, batch.results, rules),
         *_units(batch.results, rules),
     ]
+    return stacked_checks(parts)
+
+
+def stacked_checks(parts: Sequence[pd.DataFrame]) -> pd.DataFrame:
+    """Rows of checks under one another: columns QUALITY."""
     filled: list[pd.DataFrame] = [_typed(part) for part in parts if len(part)]
     if not filled:
         return pd.DataFrame(columns=QUALITY)
@@ -329,36 +359,53 @@ def _units(results: pd.DataFrame, rules: pd.DataFrame) -> list[pd.DataFrame]:
                 "sum of the classes",
             )
         )
-    parts.append(_slips(results, codes, names))
     return parts
 
 
-def _slips(results: pd.DataFrame, codes: np.ndarray, names: np.ndarray) -> pd.DataFrame:
-    """Substances reported in two units whose converted medians differ about 1000 times."""
+def reported_units(results: pd.DataFrame) -> pd.DataFrame:
+    """The distinct substances and units of results: substance, unit."""
+    codes, names = coded(results["substance"])
     unit_codes, units = coded(results["reported_unit"])
-    if len(units) < 2:
-        return pd.DataFrame()
-    keys = np.sort(pd.unique(codes * (len(units) + 1) + unit_codes + 1))
-    substances = keys // (len(units) + 1)
-    several = set(substances[np.append(False, substances[1:] == substances[:-1])])
-    rows = np.isin(codes, list(several)) & results["value"].notna().to_numpy()
-    if not rows.any():
-        return pd.DataFrame()
-    frame = pd.DataFrame(
-        {"substance": codes[rows], "unit": unit_codes[rows], "value": results["value"].to_numpy()[rows]}
-    )
-    medians = frame.groupby(["substance", "unit"])["value"].median().reset_index()
+    keys = pd.unique((codes * len(units) + unit_codes)[(codes >= 0) & (unit_codes >= 0)])
+    return pd.DataFrame({"substance": names[keys // len(units)], "unit": units[keys % len(units)]}, dtype=object)
+
+
+def in_several_units(parts: Sequence[pd.DataFrame]) -> frozenset[str]:
+    """Substances that a batch, whose parts ``reported_units`` tells of, reports in more than one unit."""
+    pairs = pd.concat(parts, ignore_index=True).drop_duplicates()
+    counts = pairs["substance"].value_counts()
+    return frozenset(str(one) for one in counts.index[counts > 1])
+
+
+def values_by_unit(results: pd.DataFrame, substances: Collection[str]) -> pd.DataFrame:
+    """The values of these substances: substance, unit, value."""
+    rows = np.flatnonzero(results["substance"].isin(substances).to_numpy() & results["value"].notna().to_numpy())
+    return pd.DataFrame(
+        {
+            name: texts_of(results[column].iloc[rows])
+            for name, column in (("substance", "substance"), ("unit", "reported_unit"))
+        }
+    ).assign(value=results["value"].to_numpy(dtype=np.float64)[rows])
+
+
+def unit_slips(values: pd.DataFrame) -> pd.DataFrame:
+    """Columns QUALITY: substances reported in two units whose converted medians differ about 1000 times.
+
+    ``values`` are those of the whole batch, from ``values_by_unit``.
+    """
+    medians = values.groupby(["substance", "unit"])["value"].median().reset_index()
     spans = medians.groupby("substance")["value"].agg(["min", "max"])
     ratio = spans["max"] / spans["min"]
     odd = ratio[(ratio >= _SLIP[0]) & (ratio <= _SLIP[1])]
-    return pd.DataFrame(
+    rows = pd.DataFrame(
         {
             "check": "unit-suspect",
             "sample": None,
-            "substance": [names[code] for code in odd.index],
+            "substance": list(odd.index),
             "value": odd.to_numpy(),
             "criterion": "units of one substance agree",
             "outcome": "outside",
             "note": "medians of two units differ about 1000 times: one of them may be a slip",
         }
     )
+    return stacked_checks([rows])

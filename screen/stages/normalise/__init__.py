@@ -11,22 +11,32 @@ from screen.model import Batch
 from screen.settings import Settings
 from screen.stages.normalise.carbon import carbon_of
 from screen.stages.normalise.moisture import solids_of
+from screen.stages.normalise.notices import Notice, problems_of
 from screen.stages.normalise.weights import on_dry_weight, refusals, with_carbon
 
-__all__ = ["normalise"]
+__all__ = ["normalise", "normalised"]
 
 
 def normalise(batch: Batch, settings: Settings | None = None) -> Batch:
     """Bring every result of ``batch`` to dry weight and its standard unit; the batch given stays as it was.
 
+    As ``normalised``, with what is told appended to ``problems``.
+    """
+    made, notices = normalised(batch, settings or Settings())
+    return replace(made, problems=(*batch.problems, *problems_of(notices)))
+
+
+def normalised(batch: Batch, settings: Settings) -> tuple[Batch, list[Notice]]:
+    """``batch`` on dry weight and in standard units, and what is told of its samples.
+
     Fills value, limit, low, high (dry weight, standard unit), unit, oc_value and oc_unit (mg per kg organic carbon) in
     results, laboratory totals and quality-control rows; sets ``used`` and ``why_not`` where a figure cannot be had;
-    fills solids_pct, toc_pct and fines_pct of the samples with what was used; appends to ``problems``.
+    fills solids_pct, toc_pct and fines_pct of the samples with what was used.
     """
-    settings = settings or Settings()
+    batch = replace(batch, results=batch.results.reset_index(drop=True))
     solids = solids_of(batch.results, use_water_content=settings.water_content == "use")
     results = on_dry_weight(batch.results, solids)
-    carbon, carbon_problems = carbon_of(results)
+    carbon, carbon_notices = carbon_of(results)
     results = with_carbon(results, carbon)
 
     lab_totals = with_carbon(on_dry_weight(batch.lab_totals, solids), carbon)
@@ -39,14 +49,8 @@ def normalise(batch: Batch, settings: Settings | None = None) -> Batch:
         toc_pct=texts.map(carbon).astype(np.float64),
         fines_pct=texts.map(_fines(results)).astype(np.float64),
     )
-    return replace(
-        batch,
-        results=results,
-        lab_totals=lab_totals,
-        qc=qc,
-        samples=samples,
-        problems=(*batch.problems, *solids.problems, *carbon_problems, *refusals(results)),
-    )
+    made = replace(batch, results=results, lab_totals=lab_totals, qc=qc, samples=samples)
+    return made, [*solids.notices, *carbon_notices, *refusals(results)]
 
 
 def _water_of_qc(qc: pd.DataFrame) -> pd.Series:

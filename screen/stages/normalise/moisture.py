@@ -6,16 +6,15 @@ where the settings say so (ERDC TN DOER-D2, 2004, Fig. 15: wet-base per cent = 1
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
 from screen.columns import Floats, coded
-from screen.model import Problem
+from screen.stages.normalise.notices import Notice, notice_of
 
-__all__ = ["MOISTURE", "SOLIDS", "WATER", "WATER_FIGURES", "Solids", "named", "solids_of", "solids_on_rows"]
+__all__ = ["MOISTURE", "SOLIDS", "WATER", "WATER_FIGURES", "Solids", "solids_of", "solids_on_rows"]
 
 SOLIDS = "Percent solids"
 MOISTURE = "Percent moisture"
@@ -43,7 +42,7 @@ class Solids:
     figures: pd.DataFrame
     by_sample: pd.Series
     conflict: pd.Index
-    problems: tuple[Problem, ...]
+    notices: tuple[Notice, ...]
 
 
 def solids_of(results: pd.DataFrame, *, use_water_content: bool = False) -> Solids:
@@ -57,11 +56,11 @@ def solids_of(results: pd.DataFrame, *, use_water_content: bool = False) -> Soli
     )
     few["figure"] = results.loc[chosen, "read_value"] * results.loc[chosen, "factor"]
     few = few[np.isfinite(few["figure"])]
-    problems: list[Problem] = []
+    notices: list[Notice] = []
 
     is_solids, is_moisture, is_water = (few["substance"] == name for name in WATER_FIGURES)
     over = is_moisture & (few["figure"] > 100)
-    problems += _named_in(
+    notices += notice_of(
         few[over],
         "moisture-above-100",
         "moisture above 100 % can only be water over dry mass, or an error; it is not used as it stands",
@@ -77,7 +76,7 @@ def solids_of(results: pd.DataFrame, *, use_water_content: bool = False) -> Soli
     rank = np.select([is_solids, is_moisture & ~over], [0, 1], default=2)
     few = few.assign(solids=solids, rank=rank)
     impossible = few["solids"].notna() & ~((few["solids"] > 0) & (few["solids"] <= 100) & (few["figure"] >= 0))
-    problems += _named_in(
+    notices += notice_of(
         few[impossible],
         "solids-impossible",
         "solids must lie above 0 and up to 100 %, moisture from 0 to below 100 %; the figure is not used",
@@ -85,40 +84,42 @@ def solids_of(results: pd.DataFrame, *, use_water_content: bool = False) -> Soli
         "refused",
     )
     few = few[few["solids"].notna() & ~impossible]
-    problems += _named_in(
+    notices += notice_of(
         few[(few["solids"] == 100) & (few["rank"] < 2)],
         "solids-100",
         "no water at all (solids 100 %) is unusual for sediment",
     )
 
-    best = few.sort_values("rank", kind="stable").drop_duplicates("sample").set_index("sample")
-    conflict, conflict_problems = _conflicts(few)
-    spread = few[few["rank"] == few["sample"].map(best["rank"])].groupby("sample", observed=True)["solids"]
+    best = few.sort_values("rank", kind="stable").drop_duplicates("sample")
+    conflict, conflict_notices = _conflicts(few)
+    spread = few[few["rank"] == few["sample"].map(best.set_index("sample")["rank"])].groupby("sample", observed=True)[
+        "solids"
+    ]
     wide = spread.max() - spread.min() > DIFFER_BY
-    problems += conflict_problems
-    problems += _named_in(
+    notices += conflict_notices
+    notices += notice_of(
         few[few["sample"].isin(wide.index[wide])].drop_duplicates("sample"),
         "solids-differ",
         f"solids figures of one sample differ by more than {DIFFER_BY:g} points; each wet result takes that of its own"
         " method or laboratory sample, else the first one read",
     )
     used_water = best[(best["rank"] == 2)]
-    problems += _named_in(
-        used_water.reset_index(),
+    notices += notice_of(
+        used_water,
         "water-content-used",
         "solids taken from a water content over dry mass, as the settings say",
     )
     low = best[best["solids"] < LOW_SOLIDS]
-    problems += _named_in(
-        low.reset_index(),
+    notices += notice_of(
+        low,
         "solids-low",
         f"solids below {LOW_SOLIDS:g} %: limits are high and figures less sure at so much water",
     )
-    by_sample = best["solids"].drop(conflict, errors="ignore")
-    return Solids(few, by_sample, conflict, tuple(problems))
+    by_sample = best.set_index("sample")["solids"].drop(conflict, errors="ignore")
+    return Solids(few, by_sample, conflict, tuple(notices))
 
 
-def _conflicts(few: pd.DataFrame) -> tuple[pd.Index, list[Problem]]:
+def _conflicts(few: pd.DataFrame) -> tuple[pd.Index, list[Notice]]:
     """Samples whose first solids and first moisture figure do not add to 100."""
     first = few[few["rank"] < 2].drop_duplicates(["sample", "rank"]).set_index("sample")
     solids = first.loc[first["rank"] == 0, "solids"]
@@ -128,43 +129,13 @@ def _conflicts(few: pd.DataFrame) -> tuple[pd.Index, list[Problem]]:
     # 1e-9: 58.1 + 43.9 is 102, not a hair more
     conflict = both[(off > ADD_UP_WITHIN + 1e-9).to_numpy()]
     rows = few[(few["rank"] == 0) & few["sample"].isin(conflict)].drop_duplicates("sample")
-    return conflict, _named_in(
+    return conflict, notice_of(
         rows,
         "moisture-conflict",
         f"solids and moisture do not add to 100 within {ADD_UP_WITHIN:g}; results on wet weight cannot be converted,"
         " results on dry weight stand",
         "Ask the laboratory which figure is right and correct the other.",
     )
-
-
-def _named_in(rows: pd.DataFrame, code: str, what: str, mend: str = "", severity: str = "warning") -> list[Problem]:
-    """One problem that names the samples of ``rows`` and the place of the first; none for no rows."""
-    if rows.empty:
-        return []
-    first = rows.iloc[0]
-    return [
-        Problem(
-            code,
-            f"{named(list(dict.fromkeys(rows['sample'])))}: {what}.",
-            mend,
-            severity,
-            _text(first["file"]),
-            _text(first["sheet"]),
-            int(first["row"]) if pd.notna(first["row"]) else None,
-            _text(first["column"]),
-        )
-    ]
-
-
-def _text(value: object) -> str:
-    return value if isinstance(value, str) else ""
-
-
-def named(samples: Sequence[str], most: int = 60) -> str:
-    """Samples in words: ``sample A``, ``samples A, B``, ``samples A, B and 12 more``."""
-    shown = ", ".join(str(sample) for sample in samples[:most])
-    more = f" and {len(samples) - most} more" if len(samples) > most else ""
-    return f"{'sample' if len(samples) == 1 else 'samples'} {shown}{more}"
 
 
 def solids_on_rows(frame: pd.DataFrame, solids: Solids, samples: pd.Series) -> Floats:

@@ -6,10 +6,11 @@ import numpy as np
 import pandas as pd
 
 from screen.columns import Codes, Flags, Floats, coded, spread
-from screen.model import WHY_NOT, Problem
+from screen.model import WHY_NOT
 from screen.reference.substances import describe
 from screen.reference.units import factor, scaled
-from screen.stages.normalise.moisture import WATER_FIGURES, Solids, named, solids_on_rows
+from screen.stages.normalise.moisture import WATER_FIGURES, Solids, solids_on_rows
+from screen.stages.normalise.notices import Notice, notice_of
 
 __all__ = ["carbon_on_rows", "on_dry_weight", "refusals", "with_carbon"]
 
@@ -140,28 +141,13 @@ _WORDS = {
 }
 
 
-def refusals(results: pd.DataFrame) -> tuple[Problem, ...]:
-    """One problem for each reason for which results could not be brought to dry weight: how many, of which samples."""
+def refusals(results: pd.DataFrame) -> list[Notice]:
+    """One notice for each reason for which results could not be brought to dry weight."""
     codes, reasons = coded(results["why_not"])
-    problems = []
+    notices = []
     for place, reason in enumerate(reasons):
-        rows = np.flatnonzero(codes == place)
-        if reason not in _WORDS or not len(rows):
-            continue
-        first = results.iloc[int(rows[0])]
-        samples = list(dict.fromkeys(results["sample"].iloc[rows].astype(object)))
-        what, mend = _WORDS[reason]
-        count = "1 result" if len(rows) == 1 else f"{len(rows)} results"
-        problems.append(
-            Problem(
-                reason,
-                f"{count} of {named(samples)}: {what}. Not converted, not compared.",
-                mend,
-                "warning",
-                str(first["file"]),
-                first["sheet"] if isinstance(first["sheet"], str) else "",
-                int(first["row"]) if pd.notna(first["row"]) else None,
-                first["column"] if isinstance(first["column"], str) else "",
-            )
-        )
-    return tuple(problems)
+        if reason in _WORDS:
+            what, mend = _WORDS[reason]
+            rows = results.iloc[np.flatnonzero(codes == place)]
+            notices += notice_of(rows, reason, f"{what}. Not converted, not compared", mend, counted=True)
+    return notices
