@@ -16,8 +16,9 @@ def run() -> Run:
 @pytest.fixture(scope="session")
 def demo_run() -> Run:
     """The demo, through all stages."""
-    from screen.pipeline import run_stages
+    from screen.pipeline import run as screen_all
     from screen.reference.locate import demo_root
     from screen.settings import load_settings
 
-    return run_stages([demo_root() / "lab_sheets"], load_settings(demo_root() / "settings.toml", {}))
+    settings = load_settings(demo_root() / "settings.toml", {})
+    return screen_all([demo_root() / "lab_sheets"], settings=settings)

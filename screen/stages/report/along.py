@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
+from typing import Any
+
 from screen.stages.report.cut_words import cut_sentences
 from screen.stages.report.facts import Facts, records
 from screen.stages.report.figures import Picture
@@ -74,10 +78,7 @@ def station_map(facts: Facts) -> Picture | None:
     drawing = map_svg("map", points)
     if not drawing:
         return None
-    rows = tuple(
-        (one.name, f"{one.latitude:.5f}", f"{one.longitude:.5f}", word(one.finding, unsettled=one.unsettled))
-        for one in points
-    )
+    rows = tuple((one.name, f"{one.latitude:.5f}", f"{one.longitude:.5f}", one.word) for one in points)
     heads = ("Station", "Latitude", "Longitude", "Gravest settled finding")
     return Picture("map", "The stations on the ground: the gravest settled finding at each", drawing, "", heads, rows)
 
@@ -178,7 +179,7 @@ def cuts(facts: Facts) -> Table | None:
                     row["unit"] if row["basis"] == "dry" else f"{row['unit']}, {row['basis']}",
                     f"{row['lower_name']} {given(row['lower_level'])}".strip(),
                     f"{row['upper_name']} {given(row['upper_level'])}".strip(),
-                    word(row["finding"], unsettled=row["settled"] is False),
+                    _word(row),
                     row["note"],
                 ]
                 for row in rows[:_MOST_ROWS]
@@ -188,3 +189,9 @@ def cuts(facts: Facts) -> Table | None:
             note=f"{counted(left, 'row')} more in tables/cuts.csv." if left > 0 else "",
         )
     )
+
+
+def _word(row: Mapping[str, Any]) -> str:
+    """The word of a row of the cuts."""
+    cause = "" if math.isnan(row["value"]) else "members" if row["total"] else "more-than"
+    return word(row["finding"], unsettled=row["settled"] is False, cause=cause)

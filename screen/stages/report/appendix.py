@@ -147,7 +147,7 @@ def method(facts: Facts) -> list[str]:
         "the finding is unsettled. A total that lacks members stands where it is above a level and cannot be judged "
         "where it is not.",
         "A non-detect whose limit is above the lower level cannot be judged and is shown as limit too high, not as "
-        "below. "
+        "below; what cannot be judged for another reason has the same mark, with the reason in brackets. "
         "A value equal to a level does not exceed it"
         + _ties(facts)
         + "; equal means within one part in a thousand million. Nothing is rounded before comparing; figures on this "

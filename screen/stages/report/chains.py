@@ -113,7 +113,7 @@ def _finding(chain: Mapping[str, Any]) -> str:
 
 def _word(chain: Mapping[str, Any], key: Key, facts: Facts) -> str:
     name = _finding(chain)
-    return word(name, unsettled=key in facts.hanging_keys) if name else ""
+    return word(name, unsettled=key in facts.hanging_keys, cause=facts.causes.get(key, "")) if name else ""
 
 
 @dataclass(slots=True)

@@ -11,7 +11,7 @@ from markupsafe import Markup
 from screen.stages.report.drawing import Scale, box, line, short, spread, svg, text, tick_text, value_scale
 from screen.stages.report.facts import Finding
 from screen.stages.report.figures import Picture, levels_of
-from screen.stages.report.marks import use, word
+from screen.stages.report.marks import use
 from screen.stages.report.numbers import MINUS, counted, depths, figure, given, listed, span
 
 __all__ = ["PATTERNS", "core_picture"]
@@ -75,7 +75,7 @@ def core_picture(
         edge = one.depth_bottom_cm
         parts += _described(samples.get(one.sample, {}), upper, lower)
         if math.isnan(height):
-            parts.append(text(left + 4, (upper + lower) / 2 + 4, word(one.finding), "p-gap"))
+            parts.append(text(left + 4, (upper + lower) / 2 + 4, one.word, "p-gap"))
             continue
         kind = "p-open" if math.isnan(one.value) else f"p-step s-{one.finding}"
         parts.append(box(left, upper + 0.5, x(height) - left, lower - upper - 1, kind))
@@ -193,7 +193,7 @@ def _row(one: Finding, sample: Mapping[str, Any], *, elevation: bool) -> tuple[s
         *([_between(sample)] if elevation else ()),
         " ".join(filter(None, (value, one.qualifier))),
         span(one.low, one.high),
-        word(one.finding, unsettled=one.unsettled),
+        one.word,
         ", ".join(filter(None, _words(sample))),
     )
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from screen.stages.report.marks import GRAVITY
+from screen.stages.report.marks import GRAVITY, word
 
 if TYPE_CHECKING:
     from screen.model import Run
@@ -59,7 +59,10 @@ def _values(name: str, column: pd.Series[Any]) -> list[Any]:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One row of findings, as in the table; ``at`` is its place there."""
+    """One row of findings, as in the table; ``at`` is its place there.
+
+    ``cause`` (of ``marks.CAUSES``) is why one cannot be judged; empty for all others.
+    """
 
     at: int
     sample: str
@@ -89,6 +92,12 @@ class Finding:
     settled: bool | None
     evidence: str
     note: str
+    cause: str = ""
+
+    @property
+    def word(self) -> str:
+        """Its word in the report, with what stands behind it."""
+        return word(self.finding, unsettled=self.unsettled, cause=self.cause)
 
     @property
     def unsettled(self) -> bool:
@@ -142,8 +151,8 @@ class Facts:
 
     def __init__(self, run: Run) -> None:
         self.run = run
-        wanted = [item.name for item in fields(Finding) if item.name != "at"]
-        self.findings = [Finding(at, **row) for at, row in enumerate(records(run.findings[wanted]))]
+        wanted = [item.name for item in fields(Finding) if item.name not in ("at", "cause")]
+        self.findings = [self._told(Finding(at, **row)) for at, row in enumerate(records(run.findings[wanted]))]
         self.sets: dict[str, GuidelineSet] = {one.id: one for one in run.sets}
         self.samples = {row["sample"]: row for row in records(run.batch.samples)}
 
@@ -184,6 +193,21 @@ class Facts:
         for row in records(self.run.totals):
             out.setdefault((row["sample"], row["total"]), row)
         return out
+
+    def _told(self, one: Finding) -> Finding:
+        return replace(one, cause=self._cause(one)) if one.finding == "undetermined" else one
+
+    def _cause(self, one: Finding) -> str:
+        row = self.total_rows.get((one.sample, one.total))
+        partial = row is not None and row["complete"] is not True
+        if not math.isnan(one.value):
+            return "members" if partial else "more-than"
+        level = one.upper_level if math.isnan(one.lower_level) else one.lower_level
+        if partial and self.compared_limit(one) <= level:
+            return "members"
+        if one.note.startswith("shared peak"):
+            return "peak"
+        return "trace" if one.detected else "limit"
 
     def compared_limit(self, one: Finding) -> float:
         """The limit by which a finding without a value is judged: its own, for a sum the highest single one.
@@ -287,6 +311,11 @@ class Facts:
     def hanging_keys(self) -> set[tuple[str, str, str, str]]:
         """The keys of these."""
         return {one.key for one in self.hanging}
+
+    @cached_property
+    def causes(self) -> dict[tuple[str, str, str, str], str]:
+        """Why a finding cannot be judged, by its key."""
+        return {one.key: one.cause for one in self.findings if one.cause}
 
     def exceeding(self, finding: str) -> list[Finding]:
         """The findings of told sets that are ``above`` or ``between``, set by set, the highest quotient first."""

@@ -14,7 +14,7 @@ from markupsafe import Markup
 
 from screen.stages.report.drawing import Scale, box, line, place_scale, short, spread, svg, text, tick_text, value_scale
 from screen.stages.report.facts import Facts, Finding, Place
-from screen.stages.report.marks import GRAVITY, use, word
+from screen.stages.report.marks import GRAVITY, use
 from screen.stages.report.numbers import counted, depths, figure, given, listed, span, times
 
 __all__ = ["Picture", "levels_of", "profile", "strip_upright", "strip_wide"]
@@ -33,7 +33,7 @@ class Picture:
 
 
 def _said(place: Place) -> str:
-    found = word(place.worst.finding, unsettled=place.worst.unsettled)
+    found = place.worst.word
     return ": ".join([found, *_drivers(place)[:1]])
 
 
@@ -44,7 +44,7 @@ def _drivers(place: Place) -> list[str]:
 def _strip_description(places: Sequence[Place]) -> str:
     groups: dict[str, list[str]] = {}
     for place in places:
-        groups.setdefault(word(place.worst.finding, unsettled=place.worst.unsettled), []).append(place.station)
+        groups.setdefault(place.worst.word, []).append(place.station)
     return "; ".join(f"{found}: {listed(stations, 12)}" for found, stations in groups.items()) + "."
 
 
@@ -138,7 +138,7 @@ def strip_rows(facts: Facts) -> tuple[tuple[str, ...], ...]:
             place.station,
             given(place.river_km),
             place.role,
-            word(place.worst.finding, unsettled=place.worst.unsettled),
+            place.worst.word,
             listed(_drivers(place), 4),
         )
         for place in facts.places
@@ -248,7 +248,7 @@ def _row(one: Finding) -> tuple[str, ...]:
         depths(one.depth_top_cm, one.depth_bottom_cm),
         " ".join(filter(None, (value, one.qualifier))),
         span(one.low, one.high),
-        word(one.finding, unsettled=one.unsettled),
+        one.word,
     )
 
 

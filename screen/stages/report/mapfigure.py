@@ -42,6 +42,12 @@ class MapPoint:
     finding: str
     unsettled: bool = False
     reference: bool = False
+    cause: str = ""
+
+    @property
+    def word(self) -> str:
+        """The word of its gravest finding."""
+        return word(self.finding, unsettled=self.unsettled, cause=self.cause)
 
 
 def map_points(facts: Facts) -> list[MapPoint]:
@@ -58,6 +64,7 @@ def map_points(facts: Facts) -> list[MapPoint]:
             place.worst.finding,
             place.worst.unsettled,
             place.role == "reference",
+            place.worst.cause,
         )
         for place in facts.places
     ]
@@ -187,7 +194,7 @@ def _scale_bar(frame: _Frame) -> list[Markup]:
 def _description(points: Sequence[MapPoint]) -> str:
     groups: dict[str, list[str]] = {}
     for one in points:
-        groups.setdefault(word(one.finding, unsettled=one.unsettled), []).append(one.name)
+        groups.setdefault(one.word, []).append(one.name)
     south, north = min(one.latitude for one in points), max(one.latitude for one in points)
     said = "; ".join(f"{found}: {listed(names, 12)}" for found, names in groups.items())
     between = f"between latitudes {given(round(south, 4))} and {given(round(north, 4))}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from markupsafe import Markup
 
-__all__ = ["GRAVITY", "LEGEND", "SYMBOLS", "WORDS", "use", "word"]
+__all__ = ["CAUSES", "GRAVITY", "LEGEND", "OPEN", "SYMBOLS", "WORDS", "head", "use", "word"]
 
 #: The words of the report, gravest first.
 WORDS = {
@@ -14,12 +14,25 @@ WORDS = {
     "below": "below",
     "not-assessed": "not assessed",
 }
+#: What stands behind that third word, and the same in few words behind it; "limit" is what it says.
+CAUSES = {
+    "limit": "",
+    "trace": "a trace, not quantified",
+    "peak": "the peak is shared",
+    "members": "the sum lacks members",
+    "more-than": "known only as more than a figure",
+}
+#: The third word where it stands for all of these.
+OPEN = "limit too high or members missing"
 #: Which of several findings stands for a place: the higher, the graver.
 GRAVITY = {"not-assessed": 0, "below": 1, "undetermined": 2, "between": 3, "above": 4}
 LEGEND = {
     "above": "The value is above the upper level.",
     "between": "The value is above the lower level and not above the upper one.",
-    "undetermined": "Cannot be judged: the laboratory's limit lies above the lower level, or the sum lacks members.",
+    "undetermined": (
+        "Cannot be judged: the laboratory's limit lies above the lower level, or, where that is said in brackets, "
+        "the sum lacks members or no more is known than a lower bound."
+    ),
     "below": "The value is not above the lower level.",
     "not-assessed": "No number on the guideline's basis; the reason is given.",
 }
@@ -37,9 +50,19 @@ SYMBOLS = Markup(
 )
 
 
-def word(finding: str, *, unsettled: bool = False) -> str:
-    """The word of a finding, with "unsettled" where it hangs on how non-detects are counted."""
-    return f"{WORDS[finding]}, unsettled" if unsettled and finding != "undetermined" else WORDS[finding]
+def word(finding: str, *, unsettled: bool = False, cause: str = "") -> str:
+    """The word of a finding, with "unsettled" where it hangs on how non-detects are counted.
+
+    ``cause`` is one of CAUSES, for a finding that cannot be judged.
+    """
+    if finding == "undetermined":
+        return f"{WORDS[finding]} ({CAUSES[cause]})" if CAUSES.get(cause) else WORDS[finding]
+    return f"{WORDS[finding]}, unsettled" if unsettled else WORDS[finding]
+
+
+def head(finding: str) -> str:
+    """The word of a kind of finding at the head of a column or in a list of all kinds."""
+    return OPEN if finding == "undetermined" else WORDS[finding]
 
 
 def use(finding: str, *, unsettled: bool = False, x: float = 10, y: float = 10, size: float = 20) -> Markup:

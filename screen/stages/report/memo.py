@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from screen.stages.report import appendix, sentences
 from screen.stages.report.cautions import cautions
 from screen.stages.report.facts import NO_NUMBER, Facts, Finding
-from screen.stages.report.marks import WORDS, word
+from screen.stages.report.marks import OPEN, WORDS, head
 from screen.stages.report.numbers import against, counted, depths, given, listed, times
 from screen.stages.report.steps import next_steps
 
@@ -106,7 +106,7 @@ def _results(facts: Facts) -> list[Part]:
     above = [one for one in facts.exceeding("above") if one.set in told]
     open_ = [one for one in (*facts.undetermined, *facts.hanging, *facts.not_assessed) if one.set in told]
     out += _one_by_one(facts, above, "Findings above an upper level")
-    out += _one_by_one(facts, open_, "Findings that are open: limit too high, unsettled, not assessed")
+    out += _one_by_one(facts, open_, f"Findings that are open: {OPEN}, unsettled, not assessed")
     return out
 
 
@@ -127,7 +127,7 @@ def _by_substance(facts: Facts, set_id: str) -> Grid:
         rows.append(
             (substance, f"{unit}{'' if basis == 'dry' else ', ' + basis}", *shown, *(f"{n:,}" for n in counts), highest)
         )
-    heads = ("Substance", "Unit", lower or "Lower level", upper or "Upper level", *WORDS.values(), "Highest value")
+    heads = ("Substance", "Unit", lower or "Lower level", upper or "Upper level", *map(head, WORDS), "Highest value")
     name = listed([name for name in (lower, upper) if name])
     return Grid(f"Findings by substance against {name} ({set_id})", heads, tuple(rows), frozenset(range(2, 9)))
 
@@ -158,7 +158,7 @@ def _one_by_one(facts: Facts, found: Sequence[Finding], caption: str) -> list[Pa
                 f"{one.lower_name} {given(one.lower_level)}" if not math.isnan(one.lower_level) else "",
                 f"{one.upper_name} {given(one.upper_level)}" if not math.isnan(one.upper_level) else "",
                 times(one.upper_quotient),
-                "; ".join(filter(None, (word(one.finding, unsettled=one.unsettled), note))),
+                "; ".join(filter(None, (one.word, note))),
             )
         )
     heads = (

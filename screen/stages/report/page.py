@@ -21,7 +21,7 @@ from screen.stages.report.cautions import cautions
 from screen.stages.report.chains import chain_views, wanted
 from screen.stages.report.corefigures import PATTERNS, core_picture
 from screen.stages.report.facts import Facts, Finding
-from screen.stages.report.marks import LEGEND, SYMBOLS, WORDS
+from screen.stages.report.marks import LEGEND, SYMBOLS, WORDS, head
 from screen.stages.report.parts import Table
 from screen.stages.report.ranked import ranking
 from screen.stages.report.steps import next_steps
@@ -149,7 +149,7 @@ def _context(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> dict[str, Any
         "strip_wide": figures.strip_wide(facts),
         "strip_upright": figures.strip_upright(facts),
         "strip_rows": figures.strip_rows(facts),
-        "legend": [(name, WORDS[name], LEGEND[name]) for name in WORDS],
+        "legend": [(name, head(name), LEGEND[name]) for name in WORDS],
         "symbols": SYMBOLS,
         "patterns": PATTERNS,
         "matrix": view.matrix(facts, ways),

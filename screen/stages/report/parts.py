@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from screen.stages.report.facts import Finding
-from screen.stages.report.marks import WORDS, word
+from screen.stages.report.marks import WORDS
 from screen.stages.report.numbers import padding
 from screen.stages.report.text import number_text
 
@@ -159,7 +159,7 @@ def mark(one: Finding, quotient: str = "", chain: str = "", kind: str = "") -> M
         one.substance,
         one.set,
         one.finding,
-        word(one.finding, unsettled=one.unsettled),
+        one.word,
         shown,
         quotient,
         weak,

@@ -194,17 +194,19 @@ def _found(facts: Facts, set_id: str) -> Paragraph:
 _JUDGED = ("below", "between", "above")
 
 
+_CAUSES = {
+    "a limit is too high": ("limit", "trace"),
+    "a sum lacks members": ("members",),
+    "a peak is shared with another substance": ("peak",),
+    "a result is given only as more than a figure": ("more-than",),
+}
+
+
 def _undecided(found: Sequence[Finding]) -> str:
-    """How many cannot be judged, and why: the limit, a sum that lacks members, a value known only as more than one."""
+    """How many cannot be judged, and why."""
     if not found:
         return "none is left undecided"
-    kinds = {
-        "a limit is too high": sum(math.isnan(one.value) for one in found),
-        "a sum lacks members": sum(not math.isnan(one.value) and bool(one.total) for one in found),
-        "a result is given only as more than a figure": sum(
-            not math.isnan(one.value) and not one.total for one in found
-        ),
-    }
+    kinds = {words: sum(one.cause in causes for one in found) for words, causes in _CAUSES.items()}
     met = {name: count for name, count in kinds.items() if count}
     if len(met) == 1:
         return f"{len(found):,} cannot be judged because {next(iter(met))}"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from screen.stages.report.facts import Facts, Finding
-from screen.stages.report.marks import GRAVITY, WORDS
+from screen.stages.report.marks import GRAVITY, WORDS, head
 from screen.stages.report.numbers import counted, listed
 from screen.stages.report.parts import Cell, Head, Table, mark, simple
 
@@ -28,7 +28,7 @@ def tally(facts: Facts) -> Table | None:
         rows[-1].append(Cell(f"{hanging:,}", kind="n"))
     heads: tuple[str | Head, ...] = (
         "Findings against",
-        *(Head(text, kind="n") for text in WORDS.values()),
+        *(Head(text, kind="n") for text in map(head, WORDS)),
         Head("unsettled, counted among these", kind="n"),
     )
     return simple("tally", "Findings by set", heads, rows)

@@ -46,7 +46,7 @@ def _lower_limits(facts: Facts) -> list[Paragraph]:
     """For limits above the lower level: the limit that would have answered, for a sum that of each member."""
     groups: dict[tuple[str, str, str], list[Finding]] = {}
     for one in facts.undetermined:
-        if math.isnan(one.value):
+        if one.cause in ("limit", "trace"):
             groups.setdefault((one.substance, one.unit, one.basis), []).append(one)
     said = []
     for (substance, unit, basis), group in _most_first(groups):

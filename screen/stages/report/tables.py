@@ -8,7 +8,7 @@ from __future__ import annotations
 import itertools
 import json
 from collections import deque
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 from types import TracebackType
@@ -69,11 +69,20 @@ def _met(frame: pd.DataFrame, later: Sequence[str]) -> list[str]:
     return [name for name in later if name in frame.columns]
 
 
-def write_tables(run: Run, folder: Path, geojson: Mapping[str, object]) -> None:
-    """Write every CSV table of ``run`` and ``stations.geojson`` (the dict given) into ``folder``, which must exist."""
+def write_tables(
+    run: Run,
+    folder: Path,
+    geojson: Mapping[str, object],
+    blocks: Mapping[str, Iterable[pd.DataFrame]] | None = None,
+) -> None:
+    """Write every CSV table of ``run`` and ``stations.geojson`` (the dict given) into ``folder``, which must exist.
+
+    ``blocks`` gives the rows of tables by their names, in order, where ``run`` itself does not hold them.
+    """
     for name, frame in frames(run).items():
         with CsvSink(folder / f"{name}.csv", list(frame.columns)) as sink:
-            sink.append(frame)
+            for block in (blocks or {}).get(name, [frame]):
+                sink.append(block)
     text = json.dumps(geojson, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
     (folder / "stations.geojson").write_text(text, encoding="utf-8", newline="\n")
 

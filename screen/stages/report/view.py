@@ -246,9 +246,7 @@ def exceedances(facts: Facts, chains: Chains) -> list[Table]:
 def open_findings(facts: Facts, chains: Chains) -> list[Table]:
     """What cannot be judged, and what hangs on how non-detects are counted."""
     return [
-        *_finding_tables(
-            facts, facts.undetermined, chains, "undetermined", "Limit too high, or a sum that lacks members", 40
-        ),
+        *_finding_tables(facts, facts.undetermined, chains, "undetermined", "Limit too high, or members missing", 40),
         *_finding_tables(
             facts, facts.hanging, chains, "unsettled", "Unsettled: other counting of non-detects, other finding", 40
         ),

@@ -13,7 +13,7 @@
   const text = Object.assign(document.createElement("input"), { type: "search", id: "sieve-text" });
   const finding = Object.assign(document.createElement("select"), { id: "sieve-finding" });
   for (const [value, name] of [["", "all"], ["above", "above"], ["between", "between levels"],
-    ["undetermined", "limit too high"], ["below", "below"], ["not-assessed", "not assessed"]]) {
+    ["undetermined", "limit too high or members missing"], ["below", "below"], ["not-assessed", "not assessed"]]) {
     finding.append(new Option(name, value));
   }
   const count = Object.assign(document.createElement("output"), { htmlFor: "sieve-text sieve-finding" });
