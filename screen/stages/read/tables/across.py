@@ -109,7 +109,7 @@ def _other_sample(
 
 def _right_end(filled: np.ndarray, right: int, stop: int) -> int:
     """The last column of the table: what stands right beside the last name, without a name above it, is its own too."""
-    below = filled[1:].any(axis=0)
+    below: np.ndarray = np.any(filled[1:], axis=0)
     while right + 1 < stop and below[right + 1] and not filled[0, right + 1]:
         right += 1
     return right

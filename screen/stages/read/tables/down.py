@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -24,6 +25,8 @@ from screen.stages.read.words.meanings import reads_as_unit
 from screen.stages.read.words.qualifiers import flag_effects, split_flags
 
 __all__ = ["build_down", "looks_like_cas", "only_flags"]
+
+Ints = npt.NDArray[np.int64]
 
 _CAS = re.compile(r"^\s*\d{2,7}-\d{2}-\d\s*$")
 _INTERVAL = re.compile(
@@ -47,6 +50,47 @@ def looks_like_cas(text: str) -> bool:
     return _CAS.match(text) is not None
 
 
+@dataclass(slots=True)
+class _Part:
+    """The part of a sheet in which one table is looked for.
+
+    ``rows`` are its rows in the sheet, and ``seen``, ``field`` the evidence of them; places count from 0 in ``rows``.
+    ``anchor`` is the column of the substances, ``left`` the first and ``stop`` the column after the last. ``first`` is
+    the place of the first substance, ``body`` the places of its results, ``heads`` the places of other rows above the
+    last of them, and ``labels`` the field that each head names.
+    """
+
+    grid: Grid
+    table: Table
+    rows: Ints
+    seen: dict[str, npt.NDArray[Any]]
+    field: npt.NDArray[np.object_]
+    anchor: int
+    left: int
+    stop: int
+    first: int
+    body: Ints
+    heads: list[int]
+    labels: dict[int, str]
+
+    def text(self, place: int, column: int) -> str:
+        """The text of a cell."""
+        return self.grid.cell(int(self.rows[place]), column)
+
+    @property
+    def above(self) -> list[int]:
+        """The heads above the first substance."""
+        return [place for place in self.heads if place < self.first]
+
+    def filled(self, column: int) -> bool:
+        """Whether the column holds anything beside the substances."""
+        return bool(self.seen["filled"][self.body, column].any())
+
+    def numbers(self, column: int) -> bool:
+        """Whether the column holds something like a number beside the substances."""
+        return bool(self.seen["number"][self.body, column].any())
+
+
 def build_down(
     grid: Grid, evidence: Evidence, top: int, begin: int, end: int, anchor: int, left: int, stop: int
 ) -> Table | None:
@@ -59,43 +103,30 @@ def build_down(
     seen = evidence.matrices(rows, range(len(grid.columns)))
     field = np.array(FIELD_NAMES, dtype=object)[seen["field"]]
     inside = slice(anchor + 1, stop)
-    first = begin - top
     known = seen["substance"][:, anchor]
-    has_number = seen["number"][:, inside].any(axis=1)
-    has_cell = seen["filled"][:, inside].any(axis=1)
-    label = field[:, anchor]
-    meta = np.isin(label, [*(_LABEL_FIELDS | {"analyte", "other", "note", "page"})]) & ~known
-    body = np.zeros(len(rows), dtype=bool)
-    body[first:] = (seen["filled"][:, anchor] & ~meta & (has_number | (known & has_cell)))[first:]
-    body_rows = np.flatnonzero(body)
-    if not len(body_rows):
+    meta = np.isin(field[:, anchor], [*(_LABEL_FIELDS | {"analyte", "other", "note", "page"})]) & ~known
+    numbered, held = (seen[name][:, inside].any(axis=1) for name in ("number", "filled"))
+    body = seen["filled"][:, anchor] & ~meta & (numbered | (known & held))
+    body[: begin - top] = False
+    places = np.flatnonzero(body)
+    if not len(places):
         return None
-    final = int(body_rows[-1])
-    last_known = np.flatnonzero(body & known)
-    table = Table(
-        layout="analytes-down",
-        left=left,
-        right=stop - 1,
-        headers=(),
-        body=rows[body_rows],
-        bands=_bands(seen["filled"], anchor, inside, first, body_rows, rows, label),
-        values=[],
-        anchor=anchor,
-    )
-    heads = [place for place in range(final + 1) if not body[place]]
-    labels = _labels(grid, table, heads, rows, field, anchor, left, first)
-    _row_fields(grid, table, heads, rows, field, labels, anchor, left, stop, body_rows)
-    names = _names_row(grid, seen, table, heads, rows, field, labels, anchor, stop, first, body_rows)
-    _columns(grid, seen, table, rows, field, names, heads, labels, stop, body_rows)
+    table = Table("analytes-down", left, stop - 1, (), rows[places], np.zeros(0, dtype=np.int64), [], anchor=anchor)
+    heads = [place for place in range(int(places[-1]) + 1) if not body[place]]
+    part = _Part(grid, table, rows, seen, field, anchor, left, stop, begin - top, places, heads, {})
+    table.bands = _bands(part)
+    part.labels = _labels(part)
+    _row_fields(part)
+    names = _names_row(part)
+    _columns(part, names)
     if not table.values:
         return None
     used = {value.column for value in table.values} | set(table.row_fields.values()) | set(table.dropped)
     used |= {column for value in table.values for column in value.beside.values()}
     table.left, table.right = min(anchor, *used), max(anchor, *used)
-    known_count = len(last_known)
     table.why.insert(
         0,
-        f"column {column_letter(anchor)} names {known_count} known substances of {len(body_rows)} rows, "
+        f"column {column_letter(anchor)} names {int((body & known).sum())} known substances of {len(places)} rows, "
         "with results beside them",
     )
     if names is not None:
@@ -103,36 +134,21 @@ def build_down(
     return table
 
 
-def _bands(
-    filled: npt.NDArray[np.bool_],
-    anchor: int,
-    inside: slice,
-    first: int,
-    body_rows: npt.NDArray[np.int64],
-    rows: npt.NDArray[np.int64],
-    label: npt.NDArray[np.object_],
-) -> npt.NDArray[np.int64]:
-    alone = (filled.sum(axis=1) == 1) & filled[:, : anchor + 1].any(axis=1) & (label == "")
-    alone[body_rows] = False
-    alone[: max(first - 1, 0)] = False
-    above = np.where(alone, rows, -1)
-    return np.maximum.accumulate(above)[body_rows] if len(above) else above
+def _bands(part: _Part) -> Ints:
+    filled = part.seen["filled"]
+    alone = (filled.sum(axis=1) == 1) & filled[:, : part.anchor + 1].any(axis=1) & (part.field[:, part.anchor] == "")
+    alone[part.body] = False
+    alone[: max(part.first - 1, 0)] = False
+    bands: Ints = np.maximum.accumulate(np.where(alone, part.rows, -1))[part.body]
+    return bands
 
 
-def _labels(
-    grid: Grid,
-    table: Table,
-    heads: list[int],
-    rows: npt.NDArray[np.int64],
-    field: npt.NDArray[np.object_],
-    anchor: int,
-    left: int,
-    first: int,
-) -> dict[int, str]:
+def _labels(part: _Part) -> dict[int, str]:
     """Header row -> the field that its label names. A row of several field names is a row of column headers."""
+    field, anchor, table = part.field, part.anchor, part.table
     found: dict[int, str] = {}
-    for place in heads:
-        here = [(column, field[place, column]) for column in range(left, anchor + 1) if field[place, column]]
+    for place in part.heads:
+        here = [(column, field[place, column]) for column in range(part.left, anchor + 1) if field[place, column]]
         if not here:
             continue
         beside = [field[place, column] for column in range(anchor + 1, field.shape[1]) if field[place, column]]
@@ -142,52 +158,36 @@ def _labels(
             found[place] = here[-1][1]
     for place, name in found.items():
         if name in _LABEL_FIELDS and name not in table.column_fields:
-            table.column_fields[name] = int(rows[place])
-            rest = name_header(grid.cell(int(rows[place]), anchor)).rest
-            if rest:
-                table.rests[name] = Place(rest, int(rows[place]), anchor)
-    table.headers = tuple(int(rows[place]) for place in found)
+            table.column_fields[name] = int(part.rows[place])
+            _keep_rest(part, name, place, anchor)
+    table.headers = tuple(int(part.rows[place]) for place in found)
     return found
 
 
-def _row_fields(
-    grid: Grid,
-    table: Table,
-    heads: list[int],
-    rows: npt.NDArray[np.int64],
-    field: npt.NDArray[np.object_],
-    labels: dict[int, str],
-    anchor: int,
-    left: int,
-    stop: int,
-    body_rows: npt.NDArray[np.int64],
-) -> None:
-    table.row_fields["analyte"] = anchor
-    headed = [place for place in heads if labels.get(place) == "analyte" or place not in labels]
-    for place in headed:
-        for column in range(left, stop):
+def _keep_rest(part: _Part, name: str, place: int, column: int) -> None:
+    """What the header of a field says besides, mostly a unit."""
+    if rest := name_header(part.text(place, column)).rest:
+        part.table.rests[name] = Place(rest, int(part.rows[place]), column)
+
+
+def _row_fields(part: _Part) -> None:
+    """The columns that say something of each row: CAS number, unit, limits."""
+    table, field = part.table, part.field
+    columns = range(part.left, part.stop)
+    table.row_fields["analyte"] = part.anchor
+    for place in (place for place in part.heads if part.labels.get(place, "analyte") == "analyte"):
+        if field[place, part.anchor] == "analyte":
+            _keep_rest(part, "analyte", place, part.anchor)
+        for column in (one for one in columns if one != part.anchor and field[place, one]):
             name = field[place, column]
-            if column == anchor:
-                rest = name_header(grid.cell(int(rows[place]), column)).rest if name == "analyte" else ""
-                if rest:
-                    table.rests["analyte"] = Place(rest, int(rows[place]), column)
-            if column == anchor or not name:
-                continue
             if name == "analyte":
                 table.spare[column] = name
-            if name not in _ROW_FIELDS:
-                continue
-            same = [one for one in range(left, stop) if field[place, one] == name]
-            if len(same) == 1 and name not in table.row_fields and name != "analyte":
+            alone = sum(1 for one in columns if field[place, one] == name) == 1
+            if name in _ROW_FIELDS and name != "analyte" and alone and name not in table.row_fields:
                 table.row_fields[name] = column
-                rest = name_header(grid.cell(int(rows[place]), column)).rest
-                if rest:
-                    table.rests[name] = Place(rest, int(rows[place]), column)
-    taken = set(table.row_fields.values())
-    for column in range(left, stop):
-        if column in taken:
-            continue
-        texts = [text for text in (grid.cell(int(row), column) for row in rows[body_rows[:200]]) if text]
+                _keep_rest(part, name, place, column)
+    for column in (one for one in columns if one not in table.row_fields.values()):
+        texts = [text for text in (part.text(int(place), column) for place in part.body[:200]) if text]
         if not texts:
             continue
         if "cas" not in table.row_fields and sum(map(looks_like_cas, texts)) * 2 > len(texts):
@@ -196,148 +196,101 @@ def _row_fields(
             table.row_fields["unit"] = column
 
 
-def _names_row(
-    grid: Grid,
-    seen: dict[str, npt.NDArray[Any]],
-    table: Table,
-    heads: list[int],
-    rows: npt.NDArray[np.int64],
-    field: npt.NDArray[np.object_],
-    labels: dict[int, str],
-    anchor: int,
-    stop: int,
-    first: int,
-    body_rows: npt.NDArray[np.int64],
-) -> int | None:
+def _names_row(part: _Part) -> int | None:
     """The header row that names the samples: by its label, as the column headers, or right above the body."""
+    table, labels, field = part.table, part.labels, part.field
     taken = set(table.row_fields.values())
-    columns = [
-        column for column in range(anchor + 1, stop) if column not in taken and seen["number"][body_rows, column].any()
-    ]
+    columns = [one for one in range(part.anchor + 1, part.stop) if one not in taken and part.numbers(one)]
     if not columns:
         return None
-
-    depths = _depth_row(grid, rows, [place for place in heads if place < first], labels, columns)
+    depths = _depth_row(part, columns)
     if depths is not None and "depth" not in table.column_fields:
-        table.column_fields["depth"] = int(rows[depths])
-        table.headers = (*table.headers, int(rows[depths]))
-        table.why.append(f"row {int(rows[depths]) + 1} gives the depths")
+        _head(part, "depth", depths)
+        table.why.append(f"row {int(part.rows[depths]) + 1} gives the depths")
 
     def named(place: int) -> int:
-        texts = [grid.cell(int(rows[place]), column) for column in columns]
-        return sum(
-            1
-            for text, column in zip(texts, columns, strict=True)
-            if text and not field[place, column] and not reads_as_unit(text)
-        )
+        texts = [(column, part.text(place, column)) for column in columns]
+        return sum(1 for column, text in texts if text and not field[place, column] and not reads_as_unit(text))
 
-    whole = _whole_row(grid, rows, [place for place in heads if place < first], field, columns)
+    whole = _whole_row(part, columns)
     for wanted in ("sample", "analyte", "lab_sample", "station", "core"):
         for place, name in labels.items():
             if wanted == "analyte" and whole is not None and 0 < named(place) < len(columns):
                 continue
             if name == wanted and named(place):
                 if wanted == "analyte":
-                    table.column_fields["sample"] = int(rows[place])
+                    table.column_fields["sample"] = int(part.rows[place])
                 elif wanted != "sample":
-                    table.column_fields.setdefault("sample", int(rows[place]))
+                    table.column_fields.setdefault("sample", int(part.rows[place]))
                 return place
     if whole is not None and labels.get(whole) != "analyte":
-        table.column_fields["sample"] = int(rows[whole])
-        table.headers = (*table.headers, int(rows[whole]))
+        _head(part, "sample", whole)
         return whole
-    for place in sorted((place for place in heads if place < first and place not in labels), reverse=True):
-        here = named(place)
-        if place == depths:
+    for place in reversed([one for one in part.above if one not in labels and one != depths]):
+        over = _merged_over(part, place, columns)
+        if not named(place) or not (named(place) * 2 >= len(columns) or over):
             continue
-        if here and (here * 2 >= len(columns) or _merged_over(grid, int(rows[place]), columns)):
-            if (
-                seen["filled"][place].sum() == 1
-                and len(columns) > 1
-                and not _merged_over(grid, int(rows[place]), columns)
-            ):
-                continue
-            table.column_fields["sample"] = int(rows[place])
-            table.headers = (*table.headers, int(rows[place]))
-            return place
+        if part.seen["filled"][place].sum() == 1 and len(columns) > 1 and not over:
+            continue
+        _head(part, "sample", place)
+        return place
     return None
 
 
-def _whole_row(
-    grid: Grid,
-    rows: npt.NDArray[np.int64],
-    heads: list[int],
-    field: npt.NDArray[np.object_],
-    columns: list[int],
-) -> int | None:
+def _head(part: _Part, name: str, place: int) -> None:
+    """Take a row as the header that gives ``name`` for each column."""
+    part.table.column_fields[name] = int(part.rows[place])
+    part.table.headers = (*part.table.headers, int(part.rows[place]))
+
+
+def _whole_row(part: _Part, columns: list[int]) -> int | None:
     """The lowest header row that has a name of its own above every column of results, where there are several."""
-    for place in reversed(heads):
-        texts = [grid.cell(int(rows[place]), column).strip() for column in columns]
+    for place in reversed(part.above):
+        texts = [part.text(place, column).strip() for column in columns]
         distinct = len(set(texts)) == len(texts) > 1 and all(texts)
-        if distinct and not any(field[place, column] for column in columns):
+        if distinct and not any(part.field[place, column] for column in columns):
             plain = [text for text in texts if reads_as_unit(text) or like_result(text) or _INTERVAL.fullmatch(text)]
             if not plain and not any(not_a_sample(text) for text in texts):
                 return place
     return None
 
 
-def _depth_row(
-    grid: Grid, rows: npt.NDArray[np.int64], heads: list[int], labels: dict[int, str], columns: list[int]
-) -> int | None:
+def _depth_row(part: _Part, columns: list[int]) -> int | None:
     """A header row without a label that holds nothing but intervals of depth."""
-    for place in heads:
-        texts = [text for column in columns if (text := grid.cell(int(rows[place]), column).strip())]
-        if place not in labels and len(texts) > 1 and all(_INTERVAL.fullmatch(text) for text in texts):
+    for place in part.above:
+        texts = [text for column in columns if (text := part.text(place, column).strip())]
+        if place not in part.labels and len(texts) > 1 and all(_INTERVAL.fullmatch(text) for text in texts):
             return place
     return None
 
 
-def _merged_over(grid: Grid, row: int, columns: list[int]) -> bool:
-    return any(top <= row <= bottom and left >= columns[0] and right > left for top, left, bottom, right in grid.merged)
+def _merged_over(part: _Part, place: int, columns: list[int]) -> bool:
+    row, merged = int(part.rows[place]), part.grid.merged
+    return any(top <= row <= bottom and left > part.anchor and right > left for top, left, bottom, right in merged)
 
 
-def _columns(
-    grid: Grid,
-    seen: dict[str, npt.NDArray[Any]],
-    table: Table,
-    rows: npt.NDArray[np.int64],
-    field: npt.NDArray[np.object_],
-    names: int | None,
-    heads: list[int],
-    labels: dict[int, str],
-    stop: int,
-    body_rows: npt.NDArray[np.int64],
-) -> None:
+def _columns(part: _Part, names: int | None) -> None:
     """The columns of results, those that stand beside one, and those that are no samples."""
-    taken = set(table.row_fields.values())
-    columns = range(table.anchor + 1, stop)
-    head = int(rows[names]) if names is not None else None
+    table = part.table
+    columns = [one for one in range(part.anchor + 1, part.stop) if one not in table.row_fields.values()]
     said = [
         place
-        for place in heads
-        if labels.get(place) in ("analyte", "unit")
-        or (place not in labels and _speaks(grid, int(rows[place]), field[place, columns.start : stop], columns, head))
+        for place in part.heads
+        if part.labels.get(place) in ("analyte", "unit") or (place not in part.labels and _speaks(part, place, names))
     ]
+    roles = {column: _role(part, said, column) for column in columns}
+    ahead = _flags_ahead(part, names, roles)
     current: ValueColumn | None = None
     dropped = ""
     for column in columns:
-        if column in taken:
+        name = part.text(names, column) if names is not None else ""
+        role, kind = roles[column]
+        filled = part.filled(column)
+        numbers = part.numbers(column)
+        if column in ahead:
             continue
-        name = grid.cell(int(rows[names]), column) if names is not None else ""
-        roles, words = [], []
-        for place in said:
-            text = grid.cell(int(rows[place]), column)
-            if not text or (labels.get(place) == "unit" and reads_as_unit(text)):
-                continue
-            if field[place, column]:
-                roles.append(str(field[place, column]))
-            elif kind := not_a_sample(text):
-                words.append(kind)
-        role = next((one for one in roles if one in COMPANIONS), "value" if "value" in roles else "")
-        filled = bool(seen["filled"][body_rows, column].any())
-        numbers = bool(seen["number"][body_rows, column].any())
-        if words:
-            dropped = table.dropped[column] = words[0]
+        if kind:
+            dropped = table.dropped[column] = kind
             current = None
         elif role in COMPANIONS:
             if current is not None and role not in current.beside:
@@ -348,19 +301,15 @@ def _columns(
                 table.spare[column] = role
             elif filled:
                 table.dropped[column] = dropped or "unnamed-column"
-        elif roles and role != "value":
+        elif role not in ("", "value"):
             if filled:
                 table.dropped[column] = "other-column"
         elif name and (beside := _end_of(name, current)):
             assert current is not None
             current.beside.setdefault(beside, column)
         elif (name or role == "value") and filled:
-            if not numbers and not _all_results(grid, rows[body_rows], column):
-                if (
-                    current is not None
-                    and "qualifier" not in current.beside
-                    and only_flags(grid, rows[body_rows], column)
-                ):
+            if not numbers and not _all_results(part, column):
+                if current is not None and "qualifier" not in current.beside and _only_flags(part, column):
                     current.beside["qualifier"] = column
                     continue
                 table.dropped[column] = "text-column"
@@ -372,7 +321,7 @@ def _columns(
             current.beside["qualifier"] = column
             if "qualifier" not in " ".join(table.why):
                 table.why.append(f"column {column_letter(column)} has no header and holds only flags: qualifiers")
-        elif numbers and current is not None and _own_depth(grid, table, column):
+        elif numbers and current is not None and _own_depth(part, column):
             current = ValueColumn(column, current.named, name=current.name)
             table.values.append(current)
         elif filled and not name and current is None and names is None and not dropped:
@@ -380,19 +329,60 @@ def _columns(
             table.values.append(current)
         elif filled:
             table.dropped[column] = dropped or "unnamed-column"
+    for value in table.values:
+        if value.column in ahead.values():
+            flags = next(one for one, owner in ahead.items() if owner == value.column)
+            value.beside.setdefault("qualifier", flags)
 
 
-def _speaks(grid: Grid, row: int, fields: npt.NDArray[np.object_], columns: range, names: int | None) -> bool:
+def _role(part: _Part, said: list[int], column: int) -> tuple[str, str]:
+    """What the header rows say of a column: its role (a field, mostly), and why it holds no results of a sample."""
+    roles, kinds = [], []
+    for place in said:
+        text = part.text(place, column)
+        if not text or (part.labels.get(place) == "unit" and reads_as_unit(text)):
+            continue
+        if part.field[place, column]:
+            roles.append(str(part.field[place, column]))
+        elif kind := not_a_sample(text):
+            kinds.append(kind)
+    role = next((one for one in roles if one in COMPANIONS), "value" if "value" in roles else next(iter(roles), ""))
+    return role, kinds[0] if kinds else ""
+
+
+def _flags_ahead(part: _Part, names: int | None, roles: dict[int, tuple[str, str]]) -> dict[int, int]:
+    """Columns of flags that stand before their results, each with that column of results.
+
+    So where they take turns, beginning with flags and ending with results: ``Q, S1, Q, S2``, or ``<`` under a name that
+    is merged over both.
+    """
+    order: list[tuple[int, bool]] = []
+    for column, (role, kind) in roles.items():
+        if kind or role not in ("", "value", "qualifier", "sign"):
+            continue
+        if part.numbers(column):
+            order.append((column, True))
+        elif role in ("qualifier", "sign") or (part.filled(column) and _only_flags(part, column)):
+            order.append((column, False))
+    turns = [is_value for _, is_value in order]
+    if len(turns) < 2 or turns != [False, True] * (len(turns) // 2):
+        return {}
+    pairs = zip(order[::2], order[1::2], strict=True)
+    return {flags: value for (flags, _), (value, _) in pairs}
+
+
+def _speaks(part: _Part, place: int, names: int | None) -> bool:
     """Whether a row says what stands in its columns; one odd word of a title, such as ``x``, does not."""
-    if row == names or len(columns) <= 2 or sum(1 for one in fields if one) > 1:
+    columns = range(part.anchor + 1, part.stop)
+    if place == names or len(columns) <= 2 or sum(1 for one in columns if part.field[place, one]) > 1:
         return True
-    return any(not_a_sample(grid.cell(row, column)) for column in columns)
+    return any(not_a_sample(part.text(place, column)) for column in columns)
 
 
-def _own_depth(grid: Grid, table: Table, column: int) -> bool:
+def _own_depth(part: _Part, column: int) -> bool:
     """Whether the row of depths tells this column apart, though the sample's name stands over several columns."""
-    row = table.column_fields.get("depth")
-    return row is not None and bool(grid.cell(row, column))
+    row = part.table.column_fields.get("depth")
+    return row is not None and bool(part.grid.cell(row, column))
 
 
 def _end_of(name: str, current: ValueColumn | None) -> str:
@@ -405,5 +395,9 @@ def _end_of(name: str, current: ValueColumn | None) -> str:
     return ""
 
 
-def _all_results(grid: Grid, rows: npt.NDArray[np.int64], column: int) -> bool:
-    return all(like_result(grid.cell(int(row), column)) for row in rows[:500])
+def _all_results(part: _Part, column: int) -> bool:
+    return all(like_result(part.text(int(place), column)) for place in part.body[:500])
+
+
+def _only_flags(part: _Part, column: int) -> bool:
+    return only_flags(part.grid, part.table.body, column)

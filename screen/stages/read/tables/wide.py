@@ -182,7 +182,7 @@ def _heads_again(
     if len(rows) < 2:
         return found
     inside = slice(columns.start + 1, columns.stop)
-    valued = number[rows][:, inside].any(axis=0)
+    valued: Bools = np.any(number[rows][:, inside], axis=0)
     head = {
         (column, text)
         for row in range(max(int(rows[0]) - 6, 0), int(rows[0]))
