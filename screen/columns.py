@@ -45,7 +45,8 @@ def coded(column: pd.Series) -> tuple[Codes, Texts]:
 def recoded(column: pd.Series, texts: Sequence[str] | Texts | pd.Index) -> Codes:
     """The codes of a text column in the order of ``texts`` (distinct); -1 where it is missing or not among them."""
     codes, own = coded(column)
-    place = pd.Index(np.asarray(texts, dtype=object)).get_indexer(pd.Index(own, dtype=object))
+    known = pd.Index(np.asarray(texts, dtype=object), dtype=object)
+    place = known.get_indexer(pd.Index(own, dtype=object))
     return _take(np.asarray(place, dtype=np.int64), codes)
 
 

@@ -71,12 +71,11 @@ def _records(frame: pd.DataFrame, columns: Sequence[str] | None = None) -> list[
 
 
 def _blank(value: object) -> bool:
-    return (
-        value is None
-        or value == ""
-        or (isinstance(value, float) and math.isnan(value))
-        or str(value) in ("nan", "<NA>")
-    )
+    if isinstance(value, str):
+        return value in ("", "nan", "<NA>")
+    if isinstance(value, float):
+        return math.isnan(value)
+    return value is None or str(value) == "<NA>"
 
 
 def _number(value: object) -> float | None:

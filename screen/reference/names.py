@@ -168,11 +168,14 @@ class NameBook:
     def _ambiguous(self, name: str, substance: str) -> Resolution:
         return Resolution(None, "none", "ambiguous-name", f"{name!r} is ambiguous. {self._notes[substance]}")
 
-    def resolve_many(self, names: Sequence[str], cass: Sequence[str], bands: Sequence[str]) -> pd.DataFrame:
+    def resolve_many(
+        self, names: Sequence[str], cass: Sequence[str], bands: Sequence[str], suggest: bool = True
+    ) -> pd.DataFrame:
         """:meth:`resolve` for whole columns of equal length: one row each, in order, every triple resolved once.
 
         The columns are the fields of :class:`Resolution`, as categoricals; "" and None are missing. A likeness is
-        looked for the first :data:`MOST_SUGGESTIONS` unknown names only; the message of the others says so.
+        looked for the first :data:`MOST_SUGGESTIONS` unknown names only; the message of the others says so. Without
+        ``suggest`` none is.
         """
         triples = np.zeros(len(names), dtype=np.int64)
         texts: list[list[str]] = []
@@ -186,7 +189,8 @@ class NameBook:
         asked: set[str] = set()
         for triple in zip(*parts, strict=True):
             name, cas, band = (known[code] for known, code in zip(texts, triple, strict=True))
-            answers.append(self.resolve(name, cas, band, name in asked or len(asked) < MOST_SUGGESTIONS))
+            looked_for = suggest and (name in asked or len(asked) < MOST_SUGGESTIONS)
+            answers.append(self.resolve(name, cas, band, looked_for))
             if answers[-1].code == "unknown-substance":
                 asked.add(name)
         columns = {}

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from screen.columns import texts_of
+from screen.columns import coded, recoded, texts_of
 from screen.model import FINDING_ORDER
 
 __all__ = ["stations_geojson"]
@@ -27,7 +27,7 @@ def stations_geojson(stations: pd.DataFrame, findings: pd.DataFrame) -> dict[str
     placed = placed.assign(station=texts_of(placed["station"])).sort_values(
         ["river_km", "station"], na_position="last", kind="stable"
     )
-    gravest, sets = _gravest(findings)
+    gravest, sets = _gravest(findings) if len(placed) else ({}, [])
     features = [
         {
             "type": "Feature",
@@ -52,9 +52,14 @@ def _gravest(findings: pd.DataFrame) -> tuple[dict[tuple[str, str], str], list[s
     """The gravest finding by station and set, and the sets in order of appearance."""
     if findings.empty:
         return {}, []
-    rank = pd.Series(texts_of(findings["finding"])).map({name: at for at, name in enumerate(FINDING_ORDER)})
-    ranked = pd.DataFrame({"station": texts_of(findings["station"]), "set": texts_of(findings["set"]), "rank": rank})
-    worst = ranked.groupby(["station", "set"], sort=False)["rank"].max().reset_index()
-    names = [FINDING_ORDER[int(at)] for at in worst["rank"]]
-    found = dict(zip(zip(worst["station"], worst["set"], strict=True), names, strict=True))
-    return found, [str(one) for one in dict.fromkeys(ranked["set"])]
+    station, stations = coded(findings["station"])
+    number, sets = coded(findings["set"])
+    pair, keys = pd.factorize(station * len(sets) + number)
+    worst = np.zeros(len(keys), dtype=np.int64)
+    np.maximum.at(worst, pair, recoded(findings["finding"], FINDING_ORDER))
+    stations = np.append(stations, "")  # the last, code -1, is no station
+    found = {
+        (str(stations[key // len(sets)]), str(sets[key % len(sets)])): FINDING_ORDER[at]
+        for key, at in zip(keys, worst, strict=True)
+    }
+    return found, [str(sets[code]) for code in pd.unique(number)]

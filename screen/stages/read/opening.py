@@ -83,7 +83,7 @@ def knower(book: NameBook) -> Knows:
     def knows(texts: Sequence[str]) -> npt.NDArray[np.bool_]:
         new = [text for text in dict.fromkeys(texts) if text not in known]
         if new:
-            roles = book.resolve_many(new, [""] * len(new), [""] * len(new))["role"].astype(object)
+            roles = book.resolve_many(new, [""] * len(new), [""] * len(new), suggest=False)["role"].astype(object)
             known.update(zip(new, (roles != "none").tolist(), strict=True))
         return np.array([known[text] for text in texts], dtype=bool)
 

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 __all__ = ["CsvSink", "frames", "write_tables"]
 
-_CHUNK = 25_000
+_CHUNK = 12_500
 _Column = Coded | Numbers | Integers
 #: Gives the bytes of the rows from one number up to another.
 _Block = Callable[[int, int], Any]
