@@ -22,10 +22,10 @@ pages = Blueprint("answers", __name__)
 @pages.get("/b/<name>/understood")
 def show(name: str) -> str | tuple[str, int]:
     """What was understood, with the open questions."""
-    return _show(page().workspace.batch(name), {}, [])
+    return _show(page().workspace.batch(name), {}, {})
 
 
-def _show(batch: Batch, given: Mapping[str, str], problems: list[str]) -> str | tuple[str, int]:
+def _show(batch: Batch, given: Mapping[str, str], problems: Mapping[str, str]) -> str | tuple[str, int]:
     if not batch.files("sheets"):
         return render_template("understood.html", batch=batch, found=None)
     found, job = understood_of(page().jobs, batch)
@@ -69,7 +69,8 @@ def take(name: str) -> AnyResponse | str | tuple[str, int]:
     found, _ = understood_of(page().jobs, batch)
     if found is None:
         return redirect(url_for("answers.show", name=name), 303)
-    document, problems, form = load_document(batch), [], request.form
+    document, form = load_document(batch), request.form
+    problems: dict[str, str] = {}
     for one in open_questions(found, load_document(batch)):
         value = form.get(f"{one.id}-choice", "")
         if not value or value == "open":
@@ -78,7 +79,7 @@ def take(name: str) -> AnyResponse | str | tuple[str, int]:
         try:
             document = answered(document, one, value, typed, because, form.get("by", ""), _knows)
         except SettingsError as error:
-            problems.append(str(error))
+            problems[one.id] = str(error)
     if problems:
         return _show(batch, form, problems)
     save_document(batch, document)

@@ -40,7 +40,7 @@ def default_folder() -> Path:
         home = Path.home()
     except RuntimeError:
         home = Path()
-    if not home.is_absolute():
+    if not home.is_absolute() or home == Path(home.anchor):
         raise FolderError("your home folder is not known (HOME is not set). Name a folder with --folder.")
     documents = _documents(home)
     return (documents if documents.is_dir() else home) / "Siltmark"

@@ -40,7 +40,7 @@ def understood_of(jobs: Jobs, batch: Batch) -> tuple[dict[str, Any] | None, Job 
         found: dict[str, Any] = json.loads(target.read_text(encoding="utf-8"))
         return found, None
     job = jobs.get(target)
-    if job is None or (job.stopped and not job.running):
+    if job is None or (not job.running and (job.stopped or job.status == 0)):  # never begun, or what it wrote has gone
         for old in batch.folder.glob(".understood-*.json"):
             old.unlink(missing_ok=True)
         arguments = ["understand", batch.settings.name, target.name, *batch.arguments()]

@@ -16,6 +16,8 @@ from screen.page.choices import shared_stations
 from screen.page.document import check_text, document_text, load_document
 from screen.page.folder import Batch, FolderError, Run, write_whole
 from screen.page.jobs import Job
+from screen.page.questions import open_questions
+from screen.page.reading import understood_of
 from screen.page.security import report_policy
 
 __all__ = ["pages"]
@@ -45,8 +47,14 @@ def runs(name: str) -> str:
     """The settings as they will be used, and the runs that there are."""
     batch = page().workspace.batch(name)
     text = batch.settings.read_text(encoding="utf-8")
+    found, _ = understood_of(page().jobs, batch) if batch.files("sheets") else (None, None)
     return render_template(
-        "runs.html", batch=batch, text=text, command=_command(batch, "settings.toml"), runs=_listed(batch)
+        "runs.html",
+        batch=batch,
+        text=text,
+        command=_command(batch, "settings.toml"),
+        runs=_listed(batch),
+        open=len(open_questions(found, load_document(batch))) if found else 0,
     )
 
 

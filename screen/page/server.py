@@ -55,12 +55,12 @@ def serve(workspace: Workspace, port: int, tell: Callable[[str], None], *, brows
     guard = Guard(token, int(server.effective_port))
     app = make_app(Page(workspace, guard, jobs, _stop_soon))
     address = f"http://{_HOST}:{guard.port}/?token={token}"
-    tell(address)
-    if browser:
-        threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
     for one in (signal.SIGINT, signal.SIGTERM):
-        signal.signal(one, signal.default_int_handler)
+        signal.signal(one, signal.default_int_handler)  # also where the shell that started it had them ignored
     try:
+        tell(address)
+        if browser:
+            threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
         server.run()
     except KeyboardInterrupt:
         pass

@@ -43,7 +43,9 @@ def understand(paths: Sequence[Path], settings: Settings, progress: Any = None) 
         table["fields"] = [[FIELD_WORDS.get(name, name.replace("_", " ")), at] for name, at in table["fields"].items()]
         table["cells"] = _table_cells(grids.get((table["file"], table["sheet"])), table)
     for question in summary["questions"]:
-        question["cells"] = _around(grids, summary, question["file"], question["sheet"], _cell(question["cell"]))
+        question["cells"] = _around(
+            grids, summary, question["file"], question["sheet"], _asked(question, batch.problems)
+        )
     return {
         **summary,
         "messages": [
@@ -94,9 +96,18 @@ def _cell(address: str) -> tuple[int, int] | None:
 
 
 def _place(problem: Problem) -> tuple[int, int] | None:
+    """The cell of a message, with -1 for a column that it does not name."""
     if problem.row is None:
         return None
-    return _cell(f"{problem.column or 'A'}{problem.row}")
+    return _cell(f"{problem.column}{problem.row}") or (problem.row - 1, -1)
+
+
+def _asked(question: Mapping[str, Any], problems: Sequence[Problem]) -> tuple[int, int] | None:
+    """The cell of a question; where it names none, that of the message which says the same."""
+    if question["cell"]:
+        return _cell(question["cell"])
+    same = (one for one in problems if (one.code, one.file) == (question["code"], question["file"]))
+    return next((place for one in same if (place := _place(one))), None)
 
 
 def _table_cells(grid: Grid | None, table: Mapping[str, Any]) -> dict[str, Any] | None:
@@ -126,7 +137,8 @@ def _around(
     left = 0 if len(grid.columns) <= _WIDEST else max(column - _WIDEST // 2, 0)
     columns = set(range(left, left + _WIDEST)) | ({0} if left else set())
     shown = _window(grid, sorted(rows), sorted(columns))
-    shown["at"] = [row + 1, _letter(column)]
+    if column >= 0:
+        shown["at"] = [row + 1, _letter(column)]
     return shown
 
 
