@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from screen.stages.report.cut_words import cut_sentences
@@ -18,13 +18,22 @@ from screen.stages.report.reach_words import core_sentences, reach_sentences, tr
 __all__ = ["comparisons", "cuts", "said", "station_map", "trends"]
 
 _MOST_ROWS = 300
+#: Cores that are told in a sentence each.
+_MOST_SENTENCES = 8
 
 
 def said(facts: Facts) -> tuple[list[str], list[str]]:
     """The sentences on the river and those on the cores."""
     cores = core_sentences(facts.run)
-    steps = [text for text in reach_sentences(facts.run) if text not in cores]
-    return [*steps, *trend_sentences(facts.run)], [*cores, *cut_sentences(facts)]
+    shown = set(cores)
+    steps = [text for text in reach_sentences(facts.run) if text not in shown]
+    return [*steps, *trend_sentences(facts.run)], [*_first(cores, "cores"), *_first(cut_sentences(facts), "cuts")]
+
+
+def _first(texts: Sequence[str], table: str) -> list[str]:
+    """The first of many sentences, and where the rest is."""
+    left = len(texts) - _MOST_SENTENCES
+    return [*texts[:_MOST_SENTENCES], *([f"{counted(left, 'core')} more in tables/{table}.csv."] if left > 0 else [])]
 
 
 def trends(facts: Facts) -> Table | None:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from screen.stages.report.facts import Facts, Finding
-from screen.stages.report.marks import WORDS, word
+from screen.stages.report.marks import word
 from screen.stages.report.text import number_text
 
 __all__ = ["Block", "Chain", "Chains", "Ending", "chain_views", "wanted"]
@@ -19,6 +19,8 @@ __all__ = ["Block", "Chain", "Chains", "Ending", "chain_views", "wanted"]
 Key = tuple[str, str, str, str]
 #: Figures whose ways are told on the page, at most.
 _MOST = 600
+#: Of these, those that are printed.
+_MOST_PRINTED = 40
 #: Of very many, those of a lower rank come first.
 _RANK = {"above": 0, "undetermined": 1, "below": 2, "between": 3, "not-assessed": 4}
 _CHANGES = {"unit": "to the standard unit", "dry-weight": "to dry weight", "carbon": "to the basis of the level"}
@@ -52,16 +54,12 @@ class Chain:
     blocks: tuple[Block, ...]
     note: str = ""
     endings: list[Ending] = field(default_factory=list)
+    printed: bool = False
 
     @property
     def words(self) -> str:
         """What the sets say of it, each word once."""
         return "; ".join(dict.fromkeys(one.word for one in self.endings))
-
-    @property
-    def printed(self) -> bool:
-        """Whether it is printed: those of findings between levels are left to the screen and the files."""
-        return any(one.word != WORDS["between"] for one in self.endings)
 
 
 @dataclass(slots=True)
@@ -102,8 +100,23 @@ def chain_views(chains: Sequence[Mapping[str, Any]], facts: Facts) -> Chains:
             out.all.append(shared[way])
         shared[way].endings.append(Ending(key[3], _word(one, key, facts), _ending(one["steps"])))
         out.places[key] = shared[way].identity
+    for chain in _gravest(facts, out):
+        chain.printed = True
     out.left = sum(one.flagged for one in facts.findings) - len(out.places) if chains else 0
     return out
+
+
+def _gravest(facts: Facts, chains: Chains) -> list[Chain]:
+    """The chains that are printed: the gravest findings', none of those that are between levels and settled."""
+    by_identity = {chain.identity: chain for chain in chains.all}
+    found: dict[str, tuple[int, float]] = {}
+    for one in facts.findings:
+        identity = chains.places.get(one.key, "")
+        if identity and (one.finding != "between" or one.unsettled):
+            rank = (_RANK[one.finding], -one.quotient)
+            found[identity] = min(rank, found.get(identity, rank))
+    first = set(sorted(found, key=lambda name: found[name])[:_MOST_PRINTED])
+    return [chain for name, chain in by_identity.items() if name in first]
 
 
 def _finding(chain: Mapping[str, Any]) -> str:

@@ -112,7 +112,7 @@ def core_picture(
     most = max(layers, key=lambda one: -1 if math.isnan(_reach(one)) else _reach(one))
     return Picture(
         identity,
-        f"{name}, core {core} at {first.station}",
+        f"{name}, core {core} at {first.station}" if core != first.station else f"{name}, by depth at {core}",
         svg(
             identity,
             f"{name} down core {core}",

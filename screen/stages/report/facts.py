@@ -317,6 +317,14 @@ class Facts:
         """Why a finding cannot be judged, by its key."""
         return {one.key: one.cause for one in self.findings if one.cause}
 
+    @cached_property
+    def _cores_are_named(self) -> bool:
+        return any(row.get("core") for row in self.samples.values())
+
+    def core_of(self, one: Finding) -> str:
+        """The core that a finding is of, empty for none; where no sample names a core, its station stands for one."""
+        return str(self.samples.get(one.sample, {}).get("core") or "") if self._cores_are_named else one.station
+
     def exceeding(self, finding: str) -> list[Finding]:
         """The findings of told sets that are ``above`` or ``between``, set by set, the highest quotient first."""
         found = [one for one in self.told if one.finding == finding]

@@ -74,7 +74,7 @@ def strip_wide(facts: Facts) -> Markup:
     height = top + 62
     labels: dict[str, float] = {}
     for place, x, _ in sorted(drawn, key=lambda item: (-GRAVITY[item[0].worst.finding], -item[0].worst.quotient)):
-        if all(abs(x - other) >= 13 for other in labels.values()):
+        if all(abs(x - other) >= 16 for other in labels.values()):
             labels[place.station] = x
     parts = [line(left - 20, top + 14, width - right + 20, top + 14, "p-water")]
     for tick in scale.ticks if by_km else ():

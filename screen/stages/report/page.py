@@ -227,21 +227,29 @@ def _profiles(facts: Facts) -> tuple[list[figures.Picture], str]:
 def _cores(facts: Facts) -> tuple[list[figures.Picture], str]:
     by_core: dict[str, list[Finding]] = {}
     for one in facts.drawn(facts.findings):
-        core = str(facts.samples.get(one.sample, {}).get("core") or "")
+        core = facts.core_of(one)
         if core and not (math.isnan(one.depth_top_cm) or math.isnan(one.depth_bottom_cm)):
             by_core.setdefault(core, []).append(one)
     cut = {str(row.get("core")): float(row.get("cut_cm", math.nan)) for row in facts.cut_rows}
-    pictures: list[figures.Picture] = []
-    wanted = 0
-    for core, findings in by_core.items():
-        if len({one.depth_top_cm for one in findings}) < 2:
-            continue
-        groups = _flagged_groups(facts, findings)
-        wanted += len(groups)
-        for group in groups[: max(1, _MOST_CORES // len(by_core))]:
-            identity = f"core-{len(pictures) + 1}"
-            pictures.append(core_picture(identity, core, group, facts.samples, cut.get(core, math.nan)))
+    profiles = {core: found for core, found in by_core.items() if len({one.depth_top_cm for one in found}) > 1}
+    groups = [(core, group) for core, found in profiles.items() for group in _flagged_groups(facts, found)]
+    each = max(1, _MOST_CORES // max(1, len({core for core, _ in groups})))
+    nth: dict[str, int] = {}
+    chosen = []
+    for core, group in groups:
+        nth[core] = nth.get(core, 0) + 1
+        if nth[core] <= each:
+            chosen.append((core, group))
+    if len(chosen) > _MOST_CORES:
+        chosen.sort(key=lambda item: -max(one.quotient for one in item[1]))
+    pictures = [
+        core_picture(f"core-{at}", core, group, facts.samples, cut.get(core, math.nan))
+        for at, (core, group) in enumerate(chosen[:_MOST_CORES], 1)
+    ]
     if not pictures:
-        return [], "No core of two or more intervals holds a substance above a level."
+        if profiles:
+            return [], "No core of two or more intervals holds a substance above a level, so none is drawn."
+        one_each = " Each core of this batch has one interval: no profile down a core." if by_core else ""
+        return [], one_each.strip() or "No sample of this batch is of a core whose depths are known."
     rule = "Drawn for the substances of each core with the highest quotients."
-    return pictures, f"{rule} {wanted - len(pictures):,} more not drawn." if wanted > len(pictures) else rule
+    return pictures, f"{rule} {len(groups) - len(pictures):,} more not drawn." if len(groups) > len(pictures) else rule

@@ -10,11 +10,11 @@ from screen.stages.report.marks import WORDS
 from screen.stages.report.numbers import padding
 from screen.stages.report.text import number_text
 
-__all__ = ["Cell", "Head", "Mark", "Table", "condensed", "mark", "number", "simple"]
+__all__ = ["MOST_PRINTED", "Cell", "Head", "Mark", "Table", "condensed", "mark", "number", "simple"]
 
 
-#: A folded table of more rows stays out of the print.
-_MOST_PRINTED = 60
+#: Of a longer table only the first rows are printed (the style sheet counts them too).
+MOST_PRINTED = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,9 +71,9 @@ class Table:
     printed: bool = True
 
     @property
-    def long(self) -> bool:
-        """Whether a folded table is left out of the print, for its length or since the page says it elsewhere."""
-        return not self.printed or len(self.rows) > _MOST_PRINTED
+    def more(self) -> int:
+        """How many of its rows are left out of the print."""
+        return max(0, len(self.rows) - MOST_PRINTED) if not self.kind else 0
 
 
 def number(shown: str, value: float | None) -> Cell:

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from screen.stages.report.facts import Facts, Finding, records
 from screen.stages.report.numbers import against, counted, depths, figure, given, listed, share, span, times
@@ -289,7 +290,7 @@ def _cores(facts: Facts) -> Paragraph | None:
         return None
     buried.sort(key=lambda row: (row["substance"] not in above, row["surface_to_peak"], row["core"], row["substance"]))
     said = [
-        f"{row['substance']} in core {row['core']} (station {row['station']}) at "
+        f"{row['substance']} {_in_core(row)} at "
         f"{depths(row['peak_top_cm'], row['peak_bottom_cm'])} cm, {figure(row['peak'])} {row['unit']} against "
         f"{figure(row['surface'])} at the surface"
         for row in buried[:3]
@@ -301,6 +302,12 @@ def _cores(facts: Facts) -> Paragraph | None:
         "cores",
         "Depth",
     )
+
+
+def _in_core(row: Mapping[str, Any]) -> str:
+    """In which core, and at which station where that has another name."""
+    place = f"in core {row['core']} (station {row['station']})"
+    return place if row["core"] != row["station"] else f"at station {row['station']}"
 
 
 def missing_samples(facts: Facts) -> list[str]:
