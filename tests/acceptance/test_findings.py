@@ -401,6 +401,20 @@ def test_a_mean_of_duplicates_takes_a_nondetect_at_half_its_limit(screen_csv: Sc
     assert float(out.one("findings", substance="Lead")["value"]) == 25.0
 
 
+@pytest.mark.parametrize(("rejected", "measured"), [("A", "B"), ("B", "A")])
+def test_a_sum_rejected_in_one_of_a_pair_is_no_row_beside_the_others(
+    screen_csv: Screen, rejected: str, measured: str
+) -> None:
+    rows = [
+        (sample, name, "5", flag, "", "", "ug/kg", "dry")
+        for sample, flag in ((rejected, "R"), (measured, ""))
+        for name in ("2,4'-DDD", "4,4'-DDD")
+    ]
+    got = screen_csv(rows, header=FLAGGED, record=[("sample", "parent"), ("A", ""), ("B", "A")])
+    row = got.one("findings", substance="Sum DDD", set="consensus-2000-fresh")
+    assert (row["sample"], row["total"], row["value"], row["finding"]) == ("A", "ddd", "10", "between")
+
+
 def test_field_duplicates_may_stay_apart(screen_csv: Screen) -> None:
     out = screen_csv(PAIR, "--water", "fresh", "--duplicates", "separate", record=RECORD)
     assert [row["sample"] for row in out.rows("findings", substance="Lead")] == ["S1", "S1-FD"]

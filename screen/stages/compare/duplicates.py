@@ -33,10 +33,12 @@ def merged(rows: Candidates, root: Codes, samples: Texts, how: str) -> tuple[Can
     mean, a nondetect at half its limit; where none is quantified, or a trace has no upper bound, as ``higher``. Returns
     the rows, which row each came from, and a note (codes into texts) that names both samples.
     """
-    none = np.full(len(rows.sample), -1, dtype=np.int64)
+    every = np.arange(len(rows.sample))
+    if how == "separate" or not len(every) or (root == np.arange(len(root))).all():
+        return rows, every, np.full(len(every), -1, dtype=np.int64), []
+    kept = every[~_sums_without_figure(rows, root[rows.sample])]
+    rows = rows.take(kept)
     own = root[rows.sample]
-    if how == "separate" or not len(own) or (root == np.arange(len(root))).all():
-        return rows, np.arange(len(own)), none, []
     key = (own * (rows.place.max() + 1) + rows.place) * (rows.total.max() + 2) + rows.total + 1
     group = np.asarray(pd.factorize(key)[0], dtype=np.int64)
     counts = np.bincount(group)
@@ -51,7 +53,13 @@ def merged(rows: Candidates, root: Codes, samples: Texts, how: str) -> tuple[Can
     if how == "mean":
         out = _means(rows, out, group, group[first], several, len(counts))
     note, texts = _notes(rows, group, first, is_child, samples, how)
-    return replace(out, sample=own[first]), first, note, texts
+    return replace(out, sample=own[first]), kept[first], note, texts
+
+
+def _sums_without_figure(rows: Candidates, own: Codes) -> Flags:
+    """Rows of a sum none of whose parts could be used, where the other sample of the pair has that sum."""
+    place = own * (rows.place.max() + 1) + rows.place
+    return (rows.total < 0) & np.isin(place, place[rows.total >= 0])
 
 
 def _means(rows: Candidates, out: Candidates, group: Codes, own: Codes, several: Flags, count: int) -> Candidates:
