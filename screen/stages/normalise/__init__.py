@@ -9,6 +9,7 @@ import pandas as pd
 
 from screen.model import Batch
 from screen.settings import Settings
+from screen.stages.normalise.blanks import five_ten
 from screen.stages.normalise.carbon import carbon_of
 from screen.stages.normalise.moisture import solids_of
 from screen.stages.normalise.notices import Notice, problems_of
@@ -31,9 +32,14 @@ def normalised(batch: Batch, settings: Settings) -> tuple[Batch, list[Notice]]:
 
     Fills value, limit, low, high (dry weight, standard unit), unit, oc_value and oc_unit (mg per kg organic carbon) in
     results, laboratory totals and quality-control rows; sets ``used`` and ``why_not`` where a figure cannot be had;
-    fills solids_pct, toc_pct and fines_pct of the samples with what was used.
+    fills solids_pct, toc_pct and fines_pct of the samples with what was used. With ``blanks = "five-ten"`` results near
+    their blank become nondetects first.
     """
     batch = replace(batch, results=batch.results.reset_index(drop=True))
+    blank_notices: list[Notice] = []
+    if settings.blanks == "five-ten":
+        judged, blank_notices = five_ten(batch.results, batch.qc)
+        batch = replace(batch, results=judged)
     solids = solids_of(batch.results, use_water_content=settings.water_content == "use")
     results = on_dry_weight(batch.results, solids)
     carbon, carbon_notices = carbon_of(results)
@@ -50,7 +56,7 @@ def normalised(batch: Batch, settings: Settings) -> tuple[Batch, list[Notice]]:
         fines_pct=texts.map(_fines(results)).astype(np.float64),
     )
     made = replace(batch, results=results, lab_totals=lab_totals, qc=qc, samples=samples)
-    return made, [*solids.notices, *carbon_notices, *refusals(results)]
+    return made, [*blank_notices, *solids.notices, *carbon_notices, *refusals(results)]
 
 
 def _water_of_qc(qc: pd.DataFrame) -> pd.Series:
