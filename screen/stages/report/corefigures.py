@@ -14,7 +14,7 @@ from screen.stages.report.figures import Picture, levels_of
 from screen.stages.report.marks import use
 from screen.stages.report.numbers import MINUS, counted, depths, figure, given, listed, span
 
-__all__ = ["PATTERNS", "core_picture"]
+__all__ = ["PATTERNS", "core_picture", "has_elevations"]
 
 #: How a described texture is drawn, by the first word of these that its description has.
 _TEXTURES = ("gravel", "sand", "silt", "clay", "peat", "shell")
@@ -125,13 +125,18 @@ def core_picture(
             bottom + (50 if heights_m else 36),
             parts,
         ),
-        "" if heights_m else "No elevations: the field record gives this core no bed level with a datum.",
+        "",
         ("Depth, cm", *([f"Elevation, m, {datum}"] if heights_m else ()), f"Value, {unit}", *_HEADS),
         tuple(_row(one, samples.get(one.sample, {}), elevation=bool(heights_m)) for one in layers),
     )
 
 
 _HEADS = ("Range", "Finding", "Described as")
+
+
+def has_elevations(findings: Sequence[Finding], samples: Mapping[str, Mapping[str, Any]]) -> bool:
+    """Whether the samples of a core have elevations."""
+    return bool(_elevations(findings, samples)[0])
 
 
 def _elevations(layers: Sequence[Finding], samples: Mapping[str, Mapping[str, Any]]) -> tuple[dict[float, float], str]:

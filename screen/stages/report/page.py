@@ -19,9 +19,10 @@ from markupsafe import Markup, escape
 from screen.stages.report import along, appendix, figures, indices, sentences, setwise, supporting, view
 from screen.stages.report.cautions import cautions
 from screen.stages.report.chains import chain_views, wanted
-from screen.stages.report.corefigures import PATTERNS, core_picture
+from screen.stages.report.corefigures import PATTERNS, core_picture, has_elevations
 from screen.stages.report.facts import Facts, Finding
 from screen.stages.report.marks import LEGEND, SYMBOLS, WORDS, head
+from screen.stages.report.numbers import listed
 from screen.stages.report.parts import Table
 from screen.stages.report.ranked import ranking
 from screen.stages.report.steps import next_steps
@@ -252,4 +253,7 @@ def _cores(facts: Facts) -> tuple[list[figures.Picture], str]:
         one_each = " Each core of this batch has one interval: no profile down a core." if by_core else ""
         return [], one_each.strip() or "No sample of this batch is of a core whose depths are known."
     rule = "Drawn for the substances of each core with the highest quotients."
+    bare = [core for core, group in chosen[:_MOST_CORES] if not has_elevations(group, facts.samples)]
+    if bare:
+        rule += f" By depth alone, for want of a bed level with a datum: {listed(list(dict.fromkeys(bare)))}."
     return pictures, f"{rule} {len(groups) - len(pictures):,} more not drawn." if len(groups) > len(pictures) else rule

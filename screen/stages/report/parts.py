@@ -14,7 +14,7 @@ __all__ = ["MOST_PRINTED", "Cell", "Head", "Mark", "Table", "condensed", "mark",
 
 
 #: Of a longer table only the first rows are printed (the style sheet counts them too).
-MOST_PRINTED = 60
+MOST_PRINTED = 30
 
 
 @dataclass(frozen=True, slots=True)
