@@ -121,10 +121,7 @@ def _substance(raw: RawSet, line: int, cells: dict[str, str], sums: dict[str, ob
     elif name not in sums:
         kind = known.get(name)
         if kind is None:
-            canonical = name_book().resolve(name).substance
-            mend = f"Its name here is {canonical!r}." if canonical else _nearest(name, [*sums, *known])
-            mend = mend or "Use a name of the substance table, or name its totals under [sums]."
-            yield _at(raw, line, f"The substance {name!r} is not known.", mend)
+            yield _at(raw, line, f"The substance {name!r} is not known.", _named_here(raw, name, sums))
         elif kind == "lab-total":
             mend = f"Name the totals that it stands for under [sums] in {raw.about.name}."
             yield _at(raw, line, f"{name!r} is a sum.", mend)
@@ -139,6 +136,24 @@ def _substance(raw: RawSet, line: int, cells: dict[str, str], sums: dict[str, ob
     elif name in known and name not in sums and (right := _cas()[name]) and cas not in right:
         mend = f"Its number is {right[0]}." if right[0] else "It has no CAS number: leave the cell empty."
         yield _at(raw, line, f"{cas} is not the CAS number of {name}.", mend)
+
+
+def _named_here(raw: RawSet, name: str, sums: dict[str, object]) -> str:
+    """How to mend a name that is neither of the substance table nor a sum of the set."""
+    known = _kinds()
+    found = name_book().resolve(name)
+    canonical = found.substance
+    if found.code == "ambiguous-name":
+        meant = found.message.partition(". ")[2].partition(":")[0]
+        return f"It is ambiguous ({meant}): write the full name of the one, or name the sum under [sums]."
+    if canonical and known.get(canonical) == "lab-total":
+        ids = _lab_total_of()[canonical].split(";")
+        such = f', such as "{name}" = ["{ids[0]}"]' if ids[0] else ""
+        return f"As a sum it names its totals under [sums] in {raw.about.name}{such}."
+    if canonical and known.get(canonical) not in _NO_LEVEL:
+        return f"Its name here is {canonical!r}."
+    near = _nearest(name, [*sums, *(one for one, kind in known.items() if kind not in ("lab-total", *_NO_LEVEL))])
+    return near or "Use a name of the substance table, or name its totals under [sums]."
 
 
 def _check_digit(digits: str, last: int) -> bool:
@@ -252,6 +267,11 @@ def _sums_without_row(raw: RawSet) -> Iterator[Finding]:
 @cache
 def _kinds() -> dict[str, str]:
     return dict(table()["kind"])
+
+
+@cache
+def _lab_total_of() -> dict[str, str]:
+    return dict(table()["lab_total_of"])
 
 
 @cache

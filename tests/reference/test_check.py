@@ -103,7 +103,10 @@ TABLE_SLIPS = [
     ("mg/kg,oc", "mg/kg,ocean", "'ocean' is not known", "oc-1%", 4),
     ("mg/kg,oc", "umol/g,oc", "cannot be brought", "ug/kg", 4),
     ("Chrysene,218-01-9", "Lead,7439-92-1", "stands twice, first in line 2", "one row", 4),
-    ("Chrysene,218-01-9", "Total PCBs,", "'Total PCBs' is not known", "", 4),
+    ("Chrysene,218-01-9", "Total PCBs,", "'Total PCBs' is not known", '"Total PCBs" = ["pcb-congeners"]', 4),
+    ("Chrysene,218-01-9", "Chlordane,", "'Chlordane' is not known", '"Chlordane" = ["chlordane-5"]', 4),
+    ("Chrysene,218-01-9", "DDT,", "'DDT' is not known", "The 4,4' isomer or the sum of two", 4),
+    ("Chrysene,218-01-9", "Something else,", "'Something else' is not known", "under [sums]", 4),
     ("30,90", ",", "no figure", "", 2),
 ]
 
