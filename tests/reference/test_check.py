@@ -106,7 +106,7 @@ TABLE_SLIPS = [
     ("Chrysene,218-01-9", "Total PCBs,", "'Total PCBs' is not known", '"Total PCBs" = ["pcb-congeners"]', 4),
     ("Chrysene,218-01-9", "Chlordane,", "'Chlordane' is not known", '"Chlordane" = ["chlordane-5"]', 4),
     ("Chrysene,218-01-9", "DDT,", "'DDT' is not known", "The 4,4' isomer or the sum of two", 4),
-    ("Chrysene,218-01-9", "Something else,", "'Something else' is not known", "under [sums]", 4),
+    ("Chrysene,218-01-9", "Zzyx,", "'Zzyx' is not known", "under [sums]", 4),
     ("30,90", ",", "no figure", "", 2),
 ]
 
