@@ -5,7 +5,6 @@ Two engines, pyarrow where it is installed and plain Python where it is not, wri
 
 from __future__ import annotations
 
-import itertools
 import json
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -90,51 +89,51 @@ def write_tables(
 class CsvSink:
     """A CSV file that grows by frames: the head once, then each frame given to ``append``, in order.
 
-    Each frame must hold ``columns``; others in it are left out. Use it as a context manager. ``arrow`` false makes it
-    work without pyarrow even where that is installed; the bytes are the same.
+    Each frame must hold ``columns``; others in it are left out. Use it as a context manager: what was appended may be
+    in the making until then. ``arrow`` false makes it work without pyarrow even where that is installed; the bytes are
+    the same.
     """
 
     def __init__(self, path: Path, columns: Sequence[str], *, arrow: bool = True, chunk: int = _CHUNK) -> None:
         self._columns = list(columns)
         self._arrow = arrow and pa is not None
         self._chunk = chunk
+        # plain Python gains nothing from a second thread
+        self._pool = ThreadPoolExecutor(2) if self._arrow else None
+        self._waiting: deque[Future[Any]] = deque()
         self._file = path.open("wb")
         self._file.write((",".join(map(cell_text, self._columns)) + "\n").encode("utf-8"))
 
     def append(self, frame: pd.DataFrame) -> None:
-        """Write the rows of ``frame`` at the end, at most a few chunks of text in memory at a time."""
+        """Write the rows of ``frame`` at the end: two chunks of text in the making, no more than three waiting."""
         columns = merged([prepare(frame[name]) for name in self._columns])
-        spans = [(start, min(start + self._chunk, len(frame))) for start in range(0, len(frame), self._chunk)]
-        if self._arrow and len(spans) > 1:
-            blocks = _two_at_a_time(_arrow_blocks(columns), spans)
-        else:  # plain Python gains nothing from a second thread
-            blocks = itertools.starmap(_arrow_blocks(columns) if self._arrow else _plain_blocks(columns), spans)
-        for block in blocks:
-            self._file.write(block)
+        block = _arrow_blocks(columns) if self._arrow else _plain_blocks(columns)
+        for start in range(0, len(frame), self._chunk):
+            span = (start, min(start + self._chunk, len(frame)))
+            if self._pool is None or (len(frame) <= self._chunk and not self._waiting):
+                self._file.write(block(*span))
+            else:
+                self._waiting.append(self._pool.submit(block, *span))
+                self._write_waiting(3)
 
-    def close(self) -> None:
-        """Finish the file."""
-        self._file.close()
+    def _write_waiting(self, most: int) -> None:
+        """Write the chunks that were begun first until ``most`` are left."""
+        while len(self._waiting) > most:
+            self._file.write(self._waiting.popleft().result())
 
     def __enter__(self) -> Self:
         """The sink itself."""
         return self
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
-        """Finish the file, whatever happened."""
-        self.close()
-
-
-def _two_at_a_time(block: _Block, spans: list[tuple[int, int]]) -> Iterator[Any]:
-    """The blocks in order, two in the making and no more than three waiting."""
-    waiting: deque[Future[Any]] = deque()
-    with ThreadPoolExecutor(2) as pool:
-        for span in spans:
-            waiting.append(pool.submit(block, *span))
-            if len(waiting) > 3:
-                yield waiting.popleft().result()
-        while waiting:
-            yield waiting.popleft().result()
+        """Write what is in the making, unless there was an error, and close the file."""
+        try:
+            if kind is None:
+                self._write_waiting(0)
+        finally:
+            if self._pool is not None:
+                self._pool.shutdown(cancel_futures=True)
+            self._file.close()
 
 
 def _plain_blocks(columns: list[_Column]) -> _Block:
