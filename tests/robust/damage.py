@@ -24,8 +24,11 @@ __all__ = ["LONGEST_SECONDS", "TooLongError", "damaged", "read_damaged", "within
 
 LONGEST_SECONDS = 10
 #: What a slip of a disk, a transfer or a macro puts into the XML of a package.
-_TOKENS = [b"<", b">", b"&", b'"', b"'", b"/", b"0", b"-1", b"99999999999", b"A", b"ZZZZ9", b" ", b"\0", b"\xff", b"&#0;",
-           b"&lt;", b"]]>", b"<!--", b"<v/>", b"<c/>", b"1e999", b'r="', b't="s"', b't="e"', b"<row>", b"</row>", b"xmlns"]  # fmt: skip
+# fmt: off
+_TOKENS = [b"<", b">", b"&", b'"', b"'", b"/", b"0", b"-1", b"99999999999", b"A", b"ZZZZ9", b" ", b"\0", b"\xff",
+           b"&#0;", b"&lt;", b"]]>", b"<!--", b"<v/>", b"<c/>", b"1e999", b'r="', b't="s"', b't="e"', b"<row>", b"</row>",
+           b"xmlns"]
+# fmt: on
 
 
 class TooLongError(Exception):

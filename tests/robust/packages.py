@@ -52,9 +52,7 @@ def xlsx_parts(sheets: Mapping[str, str], more: Mapping[str, bytes] | None = Non
         f'<Override PartName="/xl/worksheets/sheet{i}.xml" ContentType="{_SHEET_TYPE}.worksheet+xml"/>'
         for i, _ in enumerate(names, 1)
     )
-    listed = "".join(
-        f'<sheet name={quoteattr(name)} sheetId="{i}" r:id="rId{i}"/>' for i, name in enumerate(names, 1)
-    )
+    listed = "".join(f'<sheet name={quoteattr(name)} sheetId="{i}" r:id="rId{i}"/>' for i, name in enumerate(names, 1))
     related = "".join(
         f'<Relationship Id="rId{i}" Type="{_OFFICE}/worksheet" Target="worksheets/sheet{i}.xml"/>'
         for i, _ in enumerate(names, 1)

@@ -49,7 +49,7 @@ WIDE: list[list[Any]] = [
 
 @cache
 def whole_files() -> dict[str, bytes]:
-    """The batch as name -> content: .xlsx, .xlsm, .xls, .ods, .csv in three encodings, .tsv and, if it can, .parquet."""
+    """The batch as name -> content; the .parquet only where pyarrow is installed."""
     files = {
         "lab.xlsx": _xlsx(),
         "lab.xls": _xls(),

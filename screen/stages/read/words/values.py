@@ -63,7 +63,7 @@ def parse_values(
     """
     count = len(texts)
     number = np.full(count, np.nan)
-    stored = kinds == NUMBER
+    stored = (kinds == NUMBER) & np.isfinite(numbers)
     number[stored] = numbers[stored]
     written = np.flatnonzero(kinds == TEXT)
     matches = map(_PLAIN[decimal].fullmatch, texts[written].tolist())
