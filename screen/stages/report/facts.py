@@ -27,13 +27,18 @@ MOST_TOLD = 3
 NO_NUMBER = "no number on the basis of the set"
 
 
-#: Columns of figures; any other that holds nothing at all is a column of texts.
+#: Columns of figures; any other that holds nothing at all, and is not stored as figures, is a column of texts.
 _FIGURES = frozenset(
     "river_km latitude longitude depth_top_cm depth_bottom_cm value low high limit members measured peaks "
     "detects factor lab_total lab_difference_pct lower_level upper_level lower_quotient upper_quotient n "
     "mean mean_low mean_high median max upper95 share_of_area_pct area_mean area_mean_low area_mean_high "
     "solids_pct toc_pct fines_pct surface peak peak_top_cm peak_bottom_cm surface_to_peak cut_cm cut_mean "
-    "cut_mean_low cut_mean_high cut_covered_pct left_value earlier now ratio row cells".split()
+    "cut_mean_low cut_mean_high cut_covered_pct left_value earlier now ratio row cells "
+    "top_cm bottom_cm covered_pct statistic p p_holm tau rho km_low km_high "
+    "rank samples compared above above_low above_high between undetermined not_assessed below unsettled "
+    "highest_quotient highest_top_cm highest_bottom_cm "
+    "depth_top_linear_cm depth_bottom_linear_cm elevation_top_m elevation_bottom_m "
+    "recovery_pct linear_factor bed_level_m peak_top_m peak_bottom_m cut_m".split()
 )
 
 
@@ -45,7 +50,7 @@ def records(frame: pd.DataFrame) -> list[dict[str, Any]]:
 
 def _values(name: str, column: pd.Series[Any]) -> list[Any]:
     missing = column.isna().to_numpy()
-    if missing.all() and not pd.api.types.is_bool_dtype(column.dtype):
+    if missing.all() and not pd.api.types.is_bool_dtype(column.dtype) and not pd.api.types.is_float_dtype(column.dtype):
         return [math.nan if name in _FIGURES else ""] * len(column)
     if pd.api.types.is_numeric_dtype(column.dtype) and not pd.api.types.is_bool_dtype(column.dtype):
         return column.to_numpy(dtype=float, na_value=math.nan).tolist()
