@@ -7,11 +7,11 @@ from collections.abc import Mapping
 from flask import Blueprint, Response, jsonify, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
-from screen.page.app import page
 from screen.page.document import load_document, save_document
 from screen.page.folder import Batch
 from screen.page.questions import answered, given_answers, open_questions, without_answer
 from screen.page.reading import forget, understood_of
+from screen.page.shared import page
 from screen.settings import SettingsError
 
 __all__ = ["pages"]

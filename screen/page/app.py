@@ -3,26 +3,23 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 
-from flask import Flask, Response, current_app, redirect, render_template, request, send_file, url_for
+from flask import Flask, Response, redirect, render_template, request, send_file, url_for
 from jinja2 import StrictUndefined
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 from werkzeug.wrappers import Response as AnyResponse
 
 import screen.stages.report
-from screen.page.folder import FolderError, Workspace
-from screen.page.jobs import Jobs
-from screen.page.security import Guard, secure
+from screen.page import answer_pages, choice_pages, run_pages, sheet_pages
+from screen.page.folder import FolderError
+from screen.page.security import secure
+from screen.page.shared import LIMIT_MB, Page, page
 from screen.page.words import STEPS
 from screen.settings import SettingsError
 
-__all__ = ["LIMIT_MB", "Page", "make_app", "page"]
+__all__ = ["make_app"]
 
-#: The most that is taken in one upload.
-LIMIT_MB = 200
 _TEXT_LIMIT = 8 << 20
 _HERE = Path(__file__).parent
 _STATIC = {
@@ -33,26 +30,8 @@ _STATIC = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
-    """What the pages share."""
-
-    workspace: Workspace
-    guard: Guard
-    jobs: Jobs
-    stop: Callable[[], None]
-
-
-def page() -> Page:
-    """The one of the present request."""
-    found: Page = current_app.extensions["siltmark"]
-    return found
-
-
 def make_app(shared: Page) -> Flask:
     """The application."""
-    from screen.page import answer_pages, choice_pages, run_pages, sheet_pages
-
     app = Flask("siltmark", static_folder=None, template_folder=str(_HERE / "templates"))
     app.extensions["siltmark"] = shared
     app.config.update(MAX_CONTENT_LENGTH=LIMIT_MB * 1_000_000, MAX_FORM_MEMORY_SIZE=_TEXT_LIMIT, MAX_FORM_PARTS=20_000)

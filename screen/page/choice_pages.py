@@ -5,11 +5,11 @@ from __future__ import annotations
 from flask import Blueprint, Response, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
-from screen.page.app import page
 from screen.page.choices import chosen, shown_choices
 from screen.page.document import load_document, save_document, save_text
 from screen.page.folder import Batch, FolderError
 from screen.page.reading import understood_of
+from screen.page.shared import page
 from screen.settings import SettingsError
 
 __all__ = ["pages"]

@@ -11,7 +11,6 @@ from typing import Any
 from flask import Blueprint, Response, jsonify, redirect, render_template, request, send_file, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
-from screen.page.app import page
 from screen.page.choices import shared_stations
 from screen.page.document import check_text, document_text, load_document
 from screen.page.folder import Batch, FolderError, Run, write_whole
@@ -19,6 +18,7 @@ from screen.page.jobs import Job
 from screen.page.questions import open_questions
 from screen.page.reading import understood_of
 from screen.page.security import report_policy
+from screen.page.shared import page
 
 __all__ = ["pages"]
 

@@ -14,10 +14,11 @@ from collections.abc import Callable
 
 from flask import Flask
 
-from screen.page.app import LIMIT_MB, Page, make_app
+from screen.page.app import make_app
 from screen.page.folder import Workspace
 from screen.page.jobs import Jobs
 from screen.page.security import Guard
+from screen.page.shared import LIMIT_MB, Page
 
 __all__ = ["PortError", "serve"]
 

@@ -7,9 +7,9 @@ from pathlib import Path
 from flask import Blueprint, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
-from screen.page.app import page
 from screen.page.document import document_text, load_document, save_document
 from screen.page.folder import KINDS, Batch, FolderError
+from screen.page.shared import page
 
 __all__ = ["pages"]
 

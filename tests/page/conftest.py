@@ -16,10 +16,11 @@ import openpyxl
 import pytest
 from harness import ROOT, write_csv
 
-from screen.page.app import Page, make_app
+from screen.page.app import make_app
 from screen.page.folder import Workspace
 from screen.page.jobs import Jobs
 from screen.page.security import Guard
+from screen.page.shared import Page
 
 PORT, TOKEN = 8123, "the-token-of-this-test"
 SAMPLES = ("MW-1", "MW-2", "MW-3")

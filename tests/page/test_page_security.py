@@ -6,9 +6,9 @@ import io
 
 import pytest
 
-from screen.page.app import LIMIT_MB
 from screen.page.names import plain_name
 from screen.page.security import report_policy
+from screen.page.shared import LIMIT_MB
 
 HERE = "http://127.0.0.1:8123"
 PATHS = ["/", "/static/page.js", "/b/any/sheets", "/b/any/runs/1/report", "/favicon.ico"]
