@@ -6,40 +6,24 @@ Only this module knows the order of the stages. It opens nothing and prints noth
 from __future__ import annotations
 
 import dataclasses
-import datetime
-import os
-import platform
 import time
-from collections.abc import Callable, Sequence
-from importlib.metadata import PackageNotFoundError, version
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from screen.model import FINDING_ORDER, Problem, Run
+from screen.model import Batch, Problem, Run
 from screen.settings import Settings
 
 if TYPE_CHECKING:
-    import pandas as pd
-
-    from screen.model import Batch
+    from screen.parts.merged import Pieces
     from screen.reference.sets import GuidelineSet
 
-__all__ = [
-    "SCHEMA_VERSION",
-    "InternalError",
-    "NothingReadError",
-    "report",
-    "run",
-    "run_stages",
-    "tool_version",
-    "write_run",
-]
+__all__ = ["InternalError", "NothingReadError", "Screened", "report", "run", "screened", "write_run"]
 
-SCHEMA_VERSION = "1.0"
 Progress = Callable[[str], None]
-_LIBRARIES = ("pandas", "numpy", "scipy", "openpyxl", "python-calamine", "jinja2", "click", "pyarrow")
 
 
 class InternalError(RuntimeError):
@@ -54,14 +38,35 @@ class NothingReadError(ValueError):
         self.problems = tuple(problems)
 
 
+@dataclass(slots=True)
+class Screened:
+    """A finished run whose large tables may still lie in parts.
+
+    ``light`` is the run without the rows of ``pieces``: results, ledger, totals, indices, quality and what else only
+    the report needs.
+    """
+
+    light: Run
+    pieces: Mapping[str, Pieces]
+
+    def whole(self) -> Run:
+        """The run with all of its tables in memory."""
+        full: dict[str, Any] = {name: pieces.whole() for name, pieces in self.pieces.items()}
+        of_batch = {name: full.pop(name) for name in ("results", "ledger", "lab_totals", "qc", "refused")}
+        batch = dataclasses.replace(self.light.batch, **of_batch)
+        return dataclasses.replace(self.light, batch=batch, **full)
+
+
 def run(
     paths: Path | str | Sequence[Path | str], out: Path | str | None = None, settings: Settings | None = None
 ) -> Run:
     """Do the whole job: screen the sheets under ``paths`` and, with ``out``, write the folder that the command writes.
 
-    Raises what ``run_stages`` raises, and OutputRefusedError (of ``screen.output``) for a folder that is not ours to
+    Raises what ``screened`` raises, and OutputRefusedError (of ``screen.output``) for a folder that is not ours to
     fill; without ``settings`` the defaults hold.
     """
+    import tempfile
+
     from screen.output import check_output, whole_folder
     from screen.stages.report.extras import check_extras
 
@@ -70,96 +75,137 @@ def run(
     if folder is not None:
         check_extras(chosen)
         check_output(folder, overwrite=chosen.overwrite)
-    finished = run_stages(paths, chosen)
-    if folder is not None:
-        with whole_folder(folder, overwrite=chosen.overwrite) as work:
-            write_run(finished, work)
-    return finished
+    with tempfile.TemporaryDirectory() as scratch:
+        done = screened(paths, chosen, Path(scratch))
+        if folder is not None:
+            with whole_folder(folder, overwrite=chosen.overwrite) as work:
+                write_run(done, work)
+        return done.whole()
 
 
-def run_stages(paths: Path | str | Sequence[Path | str], settings: Settings, progress: Progress | None = None) -> Run:
+def screened(
+    paths: Path | str | Sequence[Path | str],
+    settings: Settings,
+    work: Path,
+    progress: Progress | None = None,
+    size: int | None = None,
+) -> Screened:
     """Read, normalise, sum and compare the sheets under ``paths``.
 
-    Raises NothingReadError when no result row was read at all, SetError (of ``screen.reference.sets``) for a guideline
-    set that does not exist or is not in order, SettingsError for an outline, a cut or an earlier run that cannot be
-    used, and InternalError when the cells do not add up.
+    A batch of more than one part is kept in the folder ``work`` until it is written; ``size`` is the number of records
+    of a part. Raises NothingReadError when no result row was read at all, SetError (of ``screen.reference.sets``) for a
+    guideline set that does not exist or is not in order, SettingsError for an outline, a cut, a background or an
+    earlier run that cannot be used, and InternalError when the cells do not add up.
     """
-    from screen.order import by_place, by_sample
-    from screen.reference.rules import sum_rules
+    from screen.columns import texts_of
+    from screen.parts.cut import RECORDS, cut
+    from screen.parts.ending import conserved, pieces_of, run_of
+    from screen.parts.kept import Shelf
+    from screen.parts.steps import Known, between, decide_part, decided, figures_of_samples, screen_part, screened_name
+    from screen.record import counts_of, moment, record_of
     from screen.stages.compare.assign import assign_sets
-    from screen.stages.compare.change import compare_runs
-    from screen.stages.compare.comparisons import compare_places
-    from screen.stages.compare.cores import elevations, summarise_cores
-    from screen.stages.compare.cuts import compare_cuts
-    from screen.stages.compare.findings import compare
-    from screen.stages.compare.indices import indices
-    from screen.stages.compare.observations import observe
-    from screen.stages.compare.quality import quality
-    from screen.stages.compare.ranking import rank_stations
-    from screen.stages.compare.reach import summarise_reach
-    from screen.stages.compare.stations import summarise_stations
-    from screen.stages.compare.trends import along_the_river
-    from screen.stages.normalise import normalise
-    from screen.stages.read.batch import read
-    from screen.stages.sums import total
+    from screen.stages.compare.cores import elevations
+    from screen.stages.normalise.notices import Notice, problems_of
+    from screen.stages.read.batch import book_of, inputs_of, join, told_of
+    from screen.stages.read.cells.files import find_sheets
+    from screen.stages.read.decide.grouped import Told
+    from screen.stages.read.field.record import read_field_record
+    from screen.stages.read.gathering import gather, read_unit
+    from screen.stages.read.opening import knower
 
-    began, started = time.perf_counter(), _now()
+    began, started = time.perf_counter(), moment()
     say = progress or (lambda _: None)
-    batch = read(paths, settings, progress=progress)
-    if batch.results.empty:
-        raise NothingReadError(batch.problems)
+    book, problems = book_of(settings)
+    sources, found = find_sheets(paths)
+    knows = knower(book)
+    units = []
+    for source in sources:
+        say(f"reading {source.shown}")
+        units.append(read_unit(source, settings, book, knows))
+    say("reading the tables")
+    field = read_field_record(settings.field, settings)
+    gathered = gather(sources, units)
+    del units
+    own_records = np.bincount(gathered.owner, minlength=len(gathered.owners.run.codes))
+    parts = cut(gathered.owners, own_records, field.samples, size or RECORDS)
+    shelf = Shelf(work / "parts" if parts.count > 1 else None)
+    of_record = parts.of_owner[gathered.owner] if parts.count > 1 else None
+    for part in range(parts.count):
+        if parts.count > 1:
+            say(f"deciding on results, part {part + 1} of {parts.count}")
+        places = None if of_record is None else np.flatnonzero(of_record == part)
+        decide_part(part, gathered, places, settings, book, shelf)
+    first = [shelf.get(decided(part)) for part in range(parts.count)]
+    middle = between(first, len(gathered))
+    gathered.forget_records()
+    joined = join(middle.samples, field, settings)
+
+    def told(*more: Told) -> tuple[tuple[Problem, ...], tuple[dict[str, object], ...]]:
+        everything = Told.together([middle.told, *more])
+        return told_of(gathered, everything, middle.answers_used, joined, [*problems, *found], settings)
+
+    if not (middle.ids > 0).any():
+        raise NothingReadError(told()[0])
     say("bringing results to dry weight and standard units")
-    batch = normalise(batch, settings)
-    batch = dataclasses.replace(batch, samples=by_sample(batch.samples, batch.samples, ()))
-    batch = dataclasses.replace(batch, samples=batch.samples.assign(**elevations(batch, settings)))
-    sets, assigned, notices = assign_sets(batch.samples, settings)
-    say("making sums and comparing")
-    totals = total(batch.results, sum_rules(), nondetects=rules_in_use(sets, settings), lab_totals=batch.lab_totals)
-    findings = compare(
-        batch.results,
-        totals,
-        sets,
-        samples=batch.samples,
-        assigned=assigned,
-        refused=batch.refused,
-        duplicates=settings.duplicates,
-        nondetects=settings.nondetects,
+    of_sample = parts.of_samples(texts_of(joined.samples["sample"]))
+    samples, background = figures_of_samples(first, of_sample, joined, settings, middle.blanks)
+    nothing = samples.iloc[:0]
+    batch = Batch(
+        results=nothing,
+        lab_totals=nothing,
+        qc=nothing,
+        refused=nothing,
+        samples=samples,
+        stations=joined.stations,
+        cores=joined.cores,
+        ledger=field.ledger,
+        cells=gathered.cells + field.cells,
+        tables=tuple(gathered.found),
+        inputs=inputs_of(sources, field),
     )
-    observed = observe(batch, totals)
-    stations = summarise_stations(batch, totals, observed=observed)
-    reach = summarise_reach(batch, totals, settings, observed=observed)
-    cores = summarise_cores(batch, totals, settings, observed=observed)
-    comparisons = compare_places(batch, totals, settings, observed=observed)
-    cuts = compare_cuts(batch, totals, cores, findings, sets, assigned, settings)
-    checks = quality(batch, totals, findings, sets, settings)
-    index_table = indices(batch, totals, sets, settings)
-    change = compare_runs(settings.earlier, stations, batch.results) if settings.earlier is not None else None
-    problems = (*batch.problems, *notices)
-    finished = Run(
+    batch = dataclasses.replace(batch, samples=samples.assign(**elevations(batch, settings)))
+    sets, assigned, notices = assign_sets(batch.samples, settings)
+    known = Known(
         settings=settings,
-        batch=batch,
+        joined=joined,
+        samples=batch.samples,
+        others=sorted({str(one) for one in gathered.owners.sample.texts} - set(texts_of(samples["sample"]))),
+        of_sample=parts.of_samples(texts_of(samples["sample"])),
         sets=sets,
         assigned=assigned,
-        totals=by_sample(totals, batch.samples, ("total", "rule")),
-        findings=by_sample(findings, batch.samples, ("group", "substance", "set", "total")),
-        indices=by_sample(index_table, batch.samples, ("index", "substance", "set_or_source")),
-        stations=by_place(stations, batch.stations, ("layer", "substance")),
-        reach=reach,
-        quality=by_sample(checks, batch.samples, ("check", "substance", "file", "sheet", "row")),
-        cores=by_place(cores, batch.stations, ("core", "substance")),
-        change=change,
-        problems=problems,
-        record={},
-        cuts=cuts,
-        comparisons=comparisons,
-        trends=along_the_river(batch, totals, settings, observed=observed),
-        ranking=rank_stations(findings, totals, batch.samples, [one.id for one in sets]),
+        rules=rules_in_use(sets, settings),
+        background=background,
+        blanks=middle.blanks,
+        usual=middle.usual,
+        several=middle.several,
+        sheets=gathered.sheets,
     )
-    record = _record(finished, started, time.perf_counter() - began)
-    return dataclasses.replace(finished, record=record)
+    del first
+    say("making sums and comparing")
+    for part in range(parts.count):
+        if parts.count > 1:
+            say(f"making sums and comparing, part {part + 1} of {parts.count}")
+        screen_part(part, middle.ids, known, shelf)
+        shelf.drop(decided(part))
+    done = [shelf.get(screened_name(part)) for part in range(parts.count)]
+    say("summing up stations, reach and cores")
+    if not conserved(done, batch, field.ledger):
+        raise InternalError(
+            "the cells of the input do not add up in the ledger. This is a fault of the tool, not of your files: "
+            "nothing was written. Please report it with the sheet, or a cut-down copy that shows it."
+        )
+    off, questions = told(*(Told.from_plain(kept.about["told"]) for kept in done))
+    dry = problems_of(Notice.from_plain(one) for kept in done for one in kept.about["notices"])
+    batch = dataclasses.replace(batch, questions=questions)
+    pieces = pieces_of(done, known, field.ledger)
+    light = run_of(done, known, batch, pieces, (*off, *dry, *notices))
+    met = {name for kept in done for name in kept.about["stations"]}
+    counts = counts_of([kept.about["counts"] for kept in done], batch.cells, len(met), light.findings)
+    record = record_of(light, counts, started, time.perf_counter() - began)
+    return Screened(dataclasses.replace(light, record=record), pieces)
 
 
-def write_run(run: Run, folder: Path, progress: Progress | None = None) -> None:
+def write_run(done: Screened, folder: Path, progress: Progress | None = None) -> None:
     """Write a finished run into ``folder`` (which exists and is empty): tables, and report and workbook unless
     ``tables_only``; ``run.json`` last. The sets used are kept beside, so that the folder explains itself.
     """
@@ -173,16 +219,19 @@ def write_run(run: Run, folder: Path, progress: Progress | None = None) -> None:
     say = progress or (lambda _: None)
     say("writing tables")
     (folder / "tables").mkdir()
-    write_tables(run, folder / "tables", stations_geojson(run.batch.stations, run.findings))
-    for one in sets_met(run).values():
+    light = done.light
+    blocks = {name: pieces.blocks() for name, pieces in done.pieces.items()}
+    write_tables(light, folder / "tables", stations_geojson(light.batch.stations, light.findings), blocks)
+    for one in sets_met(light).values():
         one.save(folder / "sets")
-    if not run.settings.tables_only:
+    if not light.settings.tables_only:
+        run = done.whole()
         say("writing the report")
         report(run, folder / "report.html")
         say("writing the workbook")
         write_workbook(run, folder / "workbook.xlsx")
         _write_extras(run, folder, say)
-    text = json.dumps(run.record, ensure_ascii=False, indent=2, allow_nan=False)
+    text = json.dumps(light.record, ensure_ascii=False, indent=2, allow_nan=False)
     (folder / "run.json").write_text(text + "\n", encoding="utf-8", newline="\n")
 
 
@@ -214,150 +263,3 @@ def rules_in_use(sets: Sequence[GuidelineSet], settings: Settings) -> tuple[str,
     if settings.nondetects != "stated":
         return (settings.nondetects,)
     return tuple(dict.fromkeys((one.nondetects or "zero") for one in sets)) or ("zero",)
-
-
-def unsettled(findings: pd.DataFrame) -> pd.Series[bool]:
-    """Which findings would differ with non-detects at their other bound."""
-    return findings["settled"].eq(False).fillna(False).astype(bool)
-
-
-def gravest(findings: pd.DataFrame) -> str | None:
-    """The gravest finding of all, in the order of ``--fail-on``; None for no findings."""
-    met = set(findings["finding"].astype(str).unique())
-    return next((one for one in reversed(FINDING_ORDER) if one in met), None)
-
-
-def tool_version() -> str:
-    """The installed version of the distribution."""
-    try:
-        return version("siltmark")
-    except PackageNotFoundError:
-        return "0+unknown"
-
-
-def _now() -> str:
-    epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
-    moment = (
-        datetime.datetime.fromtimestamp(int(epoch), tz=datetime.UTC)
-        if epoch.isdigit()
-        else datetime.datetime.now(tz=datetime.UTC)
-    )
-    return moment.replace(microsecond=0).isoformat()
-
-
-def _record(run: Run, started: str, seconds: float) -> dict[str, object]:
-    counts, batch = _counts(run), run.batch
-    conserved = _conserved(batch)
-    if not conserved:
-        raise InternalError(
-            "the cells of the input do not add up in the ledger. This is a fault of the tool, not of your files: "
-            "nothing was written. Please report it with the sheet, or a cut-down copy that shows it."
-        )
-    samples = batch.samples
-    names = samples["sample"].astype(object)
-    return {
-        "schema_version": SCHEMA_VERSION,
-        "tool_version": tool_version(),
-        "libraries": _libraries(),
-        "started": started,
-        "seconds": round(seconds, 3),
-        "inputs": [dict(one) for one in batch.inputs],
-        "settings": settings_record(run.settings),
-        "guideline_sets": [
-            {"id": one.id, "sha256": one.sha256, "title": one.title, "citation": one.citation, "own": one.own}
-            for one in run.sets
-        ],
-        "counts": counts,
-        "conserved": conserved,
-        "without_results": names[samples["without_results"].astype(bool)].tolist(),
-        "without_field": names[samples["without_field"].astype(bool)].tolist(),
-        "not_analysed": _not_analysed(run),
-        "warnings": [
-            {
-                "code": one.code,
-                "message": one.text,
-                "file": one.file,
-                "sheet": one.sheet,
-                "row": one.row,
-                "column": one.column,
-            }
-            for one in run.problems
-        ],
-    }
-
-
-def _counts(run: Run) -> dict[str, int]:
-    batch, findings = run.batch, run.findings
-    became = batch.ledger["became"].value_counts()
-    found = findings["finding"].value_counts()
-    return {
-        "cells": int(batch.cells),
-        "results": len(batch.results),
-        "used": int(batch.results["used"].astype(bool).sum()),
-        "qc": int(became.get("qc", 0)),
-        "duplicate": int(became.get("duplicate", 0)),
-        "superseded": int(became.get("superseded", 0)),
-        "rejected": int(became.get("rejected", 0)),
-        "lab_total": int(became.get("lab-total", 0)),
-        "ignored": int(became.get("ignored", 0)),
-        "samples": int(batch.results["sample"].nunique()),
-        "stations": int(batch.results["station"].nunique()),
-        "findings": len(findings),
-        "below": int(found.get("below", 0)),
-        "between": int(found.get("between", 0)),
-        "above": int(found.get("above", 0)),
-        "undetermined": int(found.get("undetermined", 0)),
-        "not_assessed": int(found.get("not-assessed", 0)),
-        "unsettled": int(unsettled(findings).sum()),
-    }
-
-
-def _conserved(batch: Batch) -> bool:
-    """Whether the cells add up, each result has one entry in the ledger, and used and set aside are all."""
-    ledger, results = batch.ledger, batch.results
-    entries = ledger.loc[(ledger["became"] == "result").to_numpy(), "result_id"].to_numpy(dtype=np.int64, na_value=-1)
-    ids = results["result_id"].to_numpy(dtype=np.int64)
-    in_order = np.sort(ids)
-    one_entry_each = bool(np.array_equal(np.sort(entries), in_order)) and not (in_order[1:] == in_order[:-1]).any()
-    reasons_fit = bool((results["used"].to_numpy(dtype=bool) == results["why_not"].isna().to_numpy()).all())
-    return bool(np.nansum(ledger["cells"]) == batch.cells) and one_entry_each and reasons_fit
-
-
-def _not_analysed(run: Run) -> list[str]:
-    """Substances that a set in use has a level for, and no sample of the batch has any row of."""
-    met = set(run.findings["substance"].astype(str).unique())
-    wanted = dict.fromkeys(str(name) for one in run.sets for name in one.rows["substance"])
-    return [name for name in wanted if name not in met]
-
-
-def settings_record(settings: Settings) -> dict[str, Any]:
-    """The settings as the contract's keys with plain values; paths by their last part, never from the disk's root."""
-    record: dict[str, Any] = {}
-    for item in dataclasses.fields(settings):
-        value = getattr(settings, item.name)
-        record[item.name.replace("_", "-")] = _plain(value)
-    for name in ("overwrite", "resume", "fail-on", "tables-only", "pdf", "memo"):
-        record.pop(name)
-    return record
-
-
-def _plain(value: object) -> Any:
-    if isinstance(value, Path):
-        return value.name
-    if isinstance(value, tuple):
-        return [_plain(one) for one in value]
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {name: one for name, one in dataclasses.asdict(value).items() if one is not None}
-    if isinstance(value, str) and value.endswith((".csv", ".toml")):
-        return Path(value).name
-    return value
-
-
-def _libraries() -> dict[str, str]:
-    found = {"python": platform.python_version()}
-    for name in _LIBRARIES:
-        try:
-            found[name] = version(name)
-        except PackageNotFoundError:
-            continue
-    return found

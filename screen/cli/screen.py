@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -75,7 +76,7 @@ def screen(sheets: tuple[Path, ...], out: Path, settings_file: Path | None, **gi
 def run_and_write(sheets: Sequence[Path], out: Path, settings: Settings) -> int:
     """Run all stages, write ``out``, say what was found; gives the exit status."""
     from screen.output import OutputRefusedError, check_output, whole_folder
-    from screen.pipeline import InternalError, NothingReadError, run_stages, write_run
+    from screen.pipeline import InternalError, NothingReadError, screened, write_run
     from screen.reference.sets import SetError
     from screen.settings import SettingsError
     from screen.stages.report.extras import check_extras
@@ -84,9 +85,11 @@ def run_and_write(sheets: Sequence[Path], out: Path, settings: Settings) -> int:
     try:
         check_extras(settings)
         check_output(out, overwrite=settings.overwrite)
-        run = run_stages(sheets, settings, progress)
-        with whole_folder(out, overwrite=settings.overwrite) as folder:
-            write_run(run, folder, progress)
+        with tempfile.TemporaryDirectory() as scratch:
+            done = screened(sheets, settings, Path(scratch), progress)
+            with whole_folder(out, overwrite=settings.overwrite) as folder:
+                write_run(done, folder, progress)
+        run = done.light
     except (OutputRefusedError, SetError, SettingsError) as error:
         fail(str(error), 2)
     except NothingReadError as error:
@@ -108,7 +111,7 @@ def run_and_write(sheets: Sequence[Path], out: Path, settings: Settings) -> int:
 def exit_status(run: Run) -> int:
     """The contract's exit status of a finished run."""
     from screen.model import FINDING_ORDER
-    from screen.pipeline import gravest
+    from screen.record import gravest
 
     worst = gravest(run.findings)
     if any(one.severity == "file" for one in run.problems) or worst in (None, "not-assessed"):

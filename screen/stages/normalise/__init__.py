@@ -27,18 +27,19 @@ def normalise(batch: Batch, settings: Settings | None = None) -> Batch:
     return replace(made, problems=(*batch.problems, *problems_of(notices)))
 
 
-def normalised(batch: Batch, settings: Settings) -> tuple[Batch, list[Notice]]:
+def normalised(batch: Batch, settings: Settings, blanks: pd.DataFrame | None = None) -> tuple[Batch, list[Notice]]:
     """``batch`` on dry weight and in standard units, and what is told of its samples.
 
     Fills value, limit, low, high (dry weight, standard unit), unit, oc_value and oc_unit (mg per kg organic carbon) in
     results, laboratory totals and quality-control rows; sets ``used`` and ``why_not`` where a figure cannot be had;
     fills solids_pct, toc_pct and fines_pct of the samples with what was used. With ``blanks = "five-ten"`` results near
-    their blank become nondetects first.
+    their blank become nondetects first; ``blanks`` are the quality-control rows of the whole batch where ``batch`` is a
+    part of it.
     """
     batch = replace(batch, results=batch.results.reset_index(drop=True))
     blank_notices: list[Notice] = []
     if settings.blanks == "five-ten":
-        judged, blank_notices = five_ten(batch.results, batch.qc)
+        judged, blank_notices = five_ten(batch.results, batch.qc if blanks is None else blanks)
         batch = replace(batch, results=judged)
     solids = solids_of(batch.results, use_water_content=settings.water_content == "use")
     results = on_dry_weight(batch.results, solids)

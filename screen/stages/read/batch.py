@@ -17,7 +17,7 @@ import pandas as pd
 from screen.model import Batch, Problem
 from screen.reference.names import NameBook, NamesFileError, name_book
 from screen.settings import Settings
-from screen.stages.read.cells.files import find_sheets
+from screen.stages.read.cells.files import Source, find_sheets
 from screen.stages.read.decide.grouped import Told
 from screen.stages.read.decide.plausible import by_substance, figures_above_zero, usual_figures
 from screen.stages.read.decide.questions import questions_of
@@ -29,7 +29,7 @@ from screen.stages.read.opening import knower
 from screen.stages.read.records.answers import Answers
 from screen.stages.read.words.ids import near_ids
 
-__all__ = ["Joined", "book_of", "join", "read"]
+__all__ = ["Joined", "book_of", "inputs_of", "join", "read", "told_of"]
 
 Progress = Callable[[str], None]
 
@@ -59,7 +59,8 @@ def read(
     figures = figures_above_zero(frames.results)
     off = tell_of_units(outcome, figures, usual_figures([by_substance(figures)]), gathered.sheets)
     told = Told.together([outcome.told, off])
-    joined = join(gathered, frames.samples, told, outcome.answers_used, record, [*problems, *found], settings)
+    joined = join(frames.samples, record, settings)
+    everything, questions = told_of(gathered, told, outcome.answers_used, joined, [*problems, *found], settings)
     return Batch(
         results=placed(frames.results, joined.samples),
         lab_totals=placed(frames.lab_totals, joined.samples),
@@ -70,61 +71,56 @@ def read(
         cores=joined.cores,
         ledger=_with_field(outcome.ledger, record.ledger),
         cells=gathered.cells + record.cells,
-        problems=joined.problems,
+        problems=everything,
         tables=tuple(gathered.found),
-        questions=joined.questions,
-        inputs=joined.inputs,
+        questions=questions,
+        inputs=inputs_of(sources, record),
     )
 
 
 @dataclass(frozen=True, slots=True)
 class Joined:
-    """What a batch says as a whole, once all of its records are decided on."""
+    """Where the samples of a batch are from, sheets and field record together, and what is told of that."""
 
     samples: pd.DataFrame
     stations: pd.DataFrame
     cores: pd.DataFrame
-    problems: tuple[Problem, ...]
-    questions: tuple[dict[str, object], ...]
-    inputs: tuple[dict[str, object], ...]
+    notices: tuple[Problem, ...]
 
 
-def join(
+def join(samples: pd.DataFrame, record: FieldRecord, settings: Settings) -> Joined:
+    """The samples of the sheets (of all parts of a batch, in the order met) with those of the field record."""
+    joined, stations, cores, notices = join_places(samples, record, settings)
+    return Joined(joined, stations, cores, (*record.problems, *notices, *_alike(samples, notices)))
+
+
+def told_of(
     gathered: Gathered,
-    samples: pd.DataFrame,
     told: Told,
     answers_used: set[int],
-    record: FieldRecord,
+    joined: Joined,
     problems: Sequence[Problem],
     settings: Settings,
-) -> Joined:
-    """Samples of the sheets with the field record, and all that is told of the batch.
+) -> tuple[tuple[Problem, ...], tuple[dict[str, object], ...]]:
+    """All problems of a batch, and the questions that only the user can answer.
 
-    ``samples`` are those of all parts in the order met, ``told`` and ``answers_used`` come from all parts; ``problems``
-    were met before.
+    ``told`` and ``answers_used`` come from all of its parts; ``problems`` were met before.
     """
     told = Told.together([gathered.told, told])
     answers = Answers(settings.answers, gathered.sheets, gathered.tables, gathered.answers_used | answers_used)
-    joined, stations, cores, notices = join_places(samples, record, settings)
-    everything = [
-        *problems,
-        *gathered.problems,
-        *told.problems(gathered.sheets),
-        *answers.problems(),
-        *record.problems,
-        *notices,
-        *_alike(samples, notices),
-    ]
-    ended = [_sentence(one) for one in everything]
-    inputs = [{"path": one.shown, "sha256": one.sha256, "bytes": one.bytes} for one in gathered.sources]
-    return Joined(
-        joined,
-        stations,
-        cores,
-        tuple(ended),
-        (*questions_of(ended), *told.asked(gathered.sheets)),
-        (*inputs, *record.inputs),
+    sheets = gathered.sheets
+    everything = (
+        *(*problems, *gathered.problems, *told.problems(sheets), *answers.problems()),
+        *joined.notices,
     )
+    ended = tuple(_sentence(one) for one in everything)
+    return ended, (*questions_of(ended), *told.asked(sheets))
+
+
+def inputs_of(sources: Sequence[Source], record: FieldRecord) -> tuple[dict[str, object], ...]:
+    """What run.json says of each file read."""
+    own = [{"path": one.shown, "sha256": one.sha256, "bytes": one.bytes} for one in sources]
+    return (*own, *record.inputs)
 
 
 def _alike(samples: pd.DataFrame, told: Sequence[Problem]) -> list[Problem]:

@@ -46,14 +46,14 @@ class Outcome:
 
     - ``frames``: results (``result_id`` counts from 1 within the part), the laboratory's totals, quality control,
       refused rows, and what the sheets say of each sample.
-    - ``results``: the place of each result; ``result_grids``: its sheet; ``met``: the place where each sample is met.
+    - ``places``: by the name of a frame the place of each of its rows, of a sample the one where it is met;
+      ``result_grids``: the sheet of each result.
     - ``ledger``: LEDGER, with ``entries``: a number for each entry that orders those of several parts.
     """
 
     frames: Frames
-    results: Ints
+    places: dict[str, Ints]
     result_grids: npt.NDArray[np.int32]
-    met: Ints
     ledger: pd.DataFrame
     entries: Ints
     told: Told
@@ -76,12 +76,10 @@ def decide(gathered: Gathered, places: Ints | None, rest: pd.DataFrame, settings
     decided, grouped = _decide(records, owners, gathered, tables, settings, book, answers)
     frames = frames_of(records, gathered.sheets, decided)
     ledger, entries = build_ledger(gathered.sheets, records, places, decided.verdicts, decided.ids, rest)
-    results = np.flatnonzero(decided.ids)
     return Outcome(
         frames,
-        places[results],
-        records.grid[results],
-        places[frames.met],
+        {name: places[rows] for name, rows in frames.rows.items()},
+        records.grid[frames.rows["results"]],
         ledger,
         entries,
         grouped.told,
@@ -92,8 +90,8 @@ def decide(gathered: Gathered, places: Ints | None, rest: pd.DataFrame, settings
 def tell_of_units(outcome: Outcome, figures: Figures, usual: Usual, sheets: Sequence[Grid]) -> Told:
     """Warn of results a thousand times off what is usual in the batch; ``figures`` are those of the part's results."""
     results = outcome.frames.results
-    columns = results["column"].cat.codes.to_numpy(dtype=np.int32)
-    rows = np.asarray(results["row"] - 1, dtype=np.int32)
+    columns = results["column"].cat.codes.to_numpy().astype(np.int32)
+    rows: npt.NDArray[np.int32] = results["row"].to_numpy(dtype=np.int64).astype(np.int32) - np.int32(1)
     nothing = np.zeros(len(results), dtype=np.int32)
     cells = Records(nothing, outcome.result_grids, nothing, rows, columns, nothing)
     grouped = Grouped(cells, sheets)

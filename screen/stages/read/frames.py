@@ -44,15 +44,17 @@ class Decided:
 
 @dataclass(frozen=True, slots=True)
 class Frames:
-    """The frames that ``Batch`` takes from reading; ``samples`` is what the sheets say of each sample, ``met`` the
-    record in which each is met first."""
+    """The frames that ``Batch`` takes from reading; ``samples`` is what the sheets say of each sample.
+
+    ``rows`` tells by the name of a frame the record of each of its rows; of a sample the one that it is met in.
+    """
 
     results: pd.DataFrame
     lab_totals: pd.DataFrame
     qc: pd.DataFrame
     refused: pd.DataFrame
     samples: pd.DataFrame
-    met: Ints
+    rows: dict[str, Ints]
 
 
 def frames_of(records: Records, grids: Sequence[Grid], decided: Decided) -> Frames:
@@ -60,7 +62,8 @@ def frames_of(records: Records, grids: Sequence[Grid], decided: Decided) -> Fram
     verdicts = decided.verdicts
     rows = np.flatnonzero(verdicts.is_("result"))
     results = _results(records, grids, decided, rows)
-    totals = _results(records, grids, decided, np.flatnonzero(verdicts.is_("lab-total")))
+    total_rows = np.flatnonzero(verdicts.is_("lab-total"))
+    totals = _results(records, grids, decided, total_rows)
     qc_rows = np.flatnonzero(verdicts.is_("qc"))
     qc = _results(records, grids, decided, qc_rows)
     qc["qc_kind"] = _text(decided.owners.kind, qc_rows)
@@ -71,7 +74,16 @@ def frames_of(records: Records, grids: Sequence[Grid], decided: Decided) -> Fram
     own = Column(np.where(same, decided.owners.sample.codes[qc_rows], 0), *_rest(decided.owners.sample))
     parent = Column(decided.owners.parent.codes[qc_rows], *_rest(decided.owners.parent))
     qc["qc_of"] = _text(first_of(parent, own), np.arange(len(qc_rows)))
-    return Frames(results, totals, qc, _refused(records, grids, decided), *_samples(records, decided))
+    samples, met = _samples(records, decided)
+    refused, refused_rows = _refused(records, grids, decided)
+    return Frames(
+        results,
+        totals,
+        qc,
+        refused,
+        samples,
+        {"results": rows, "lab_totals": total_rows, "qc": qc_rows, "refused": refused_rows, "samples": met},
+    )
 
 
 def _rest(column: Column) -> tuple[npt.NDArray[np.object_], npt.NDArray[np.uint8], npt.NDArray[np.float64]]:
@@ -176,14 +188,14 @@ def _places(grids: Sequence[Grid], codes: npt.NDArray[np.int32]) -> tuple[pd.Cat
     return made[0], made[1]
 
 
-def _refused(records: Records, grids: Sequence[Grid], decided: Decided) -> pd.DataFrame:
-    """Refused rows whose sample and substance are known."""
+def _refused(records: Records, grids: Sequence[Grid], decided: Decided) -> tuple[pd.DataFrame, Ints]:
+    """Refused rows whose sample and substance are known, and the record of each."""
     known = (decided.owners.sample.codes != 0) & (decided.substances.codes >= 0)
     rows = np.flatnonzero(decided.verdicts.is_("rejected") & known)
     names = pd.Index(decided.substances.names, dtype=object)
     files, sheets = _places(grids, records.grid[rows])
     reasons = np.array(decided.verdicts.reasons, dtype=object)[decided.verdicts.reason[rows]]
-    return pd.DataFrame(
+    frame = pd.DataFrame(
         {
             "sample": _text(decided.owners.sample, rows),
             "substance": pd.Categorical.from_codes(decided.substances.codes[rows], names),
@@ -195,6 +207,7 @@ def _refused(records: Records, grids: Sequence[Grid], decided: Decided) -> pd.Da
         },
         columns=_REFUSED,
     )
+    return frame, rows
 
 
 def _samples(records: Records, decided: Decided) -> tuple[pd.DataFrame, Ints]:

@@ -100,6 +100,12 @@ class Gathered:
         """The number of records."""
         return len(self.owner)
 
+    def forget_records(self) -> None:
+        """Let go of the records once all of them are decided on."""
+        nothing = np.zeros(0, dtype=np.int32)
+        self.records = Records(nothing, nothing, nothing, nothing, nothing, nothing)
+        self.owner = nothing
+
 
 def read_unit(
     source: Source,

@@ -1,0 +1,124 @@
+"""What only the whole batch can tell once every part is screened: places, cores, ranking, change, and the record.
+
+In: the second steps of all parts. Out: a run without its largest tables, and those tables in pieces.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+
+from screen.columns import texts_of
+from screen.model import Batch, Problem, Run
+from screen.order import by_place, by_sample
+from screen.parts.kept import Kept, Rows
+from screen.parts.merged import Pieces, under
+from screen.stages.compare.change import compare_runs
+from screen.stages.compare.comparisons import compare_places
+from screen.stages.compare.cores import summarise_cores
+from screen.stages.compare.cuts import compare_cuts
+from screen.stages.compare.observations import Observations, together
+from screen.stages.compare.quality import stacked_checks, unit_slips
+from screen.stages.compare.ranking import rank_stations
+from screen.stages.compare.reach import summarise_reach
+from screen.stages.compare.stations import summarise_stations
+from screen.stages.compare.trends import along_the_river
+
+if TYPE_CHECKING:
+    from screen.parts.steps import Known
+
+__all__ = ["conserved", "pieces_of", "run_of"]
+
+#: Tables that are never needed whole before they are written.
+_IN_PIECES = ("results", "totals", "indices", "quality", "ledger", "lab_totals", "qc", "refused")
+_LAST = np.iinfo(np.int64).max
+
+
+def pieces_of(parts: Sequence[Kept], known: Known, field: pd.DataFrame) -> dict[str, Pieces]:
+    """The large tables; ``field`` is the ledger of the field record, which comes last."""
+    pieces = {
+        name: Pieces([kept.frames[name] for kept in parts], [np.asarray(kept.arrays[name]) for kept in parts])
+        for name in _IN_PIECES
+    }
+    if len(field):
+        pieces["ledger"].rows.append(Rows(field))
+        pieces["ledger"].numbers.append(np.full(len(field), _LAST))
+    slips = unit_slips(pd.concat([kept.frames["units"].whole() for kept in parts], ignore_index=True))
+    nameless = stacked_checks([*(kept.frames["nameless"].whole() for kept in parts), slips])
+    if len(nameless):
+        ordered = by_sample(nameless, known.samples, ("check", "substance", "file", "sheet", "row"))
+        pieces["quality"].rows.append(Rows(ordered))
+        pieces["quality"].numbers.append(np.full(len(ordered), _LAST))
+    return pieces
+
+
+def conserved(parts: Sequence[Kept], batch: Batch, field: pd.DataFrame) -> bool:
+    """Whether the cells of all parts add up to those that were read, and every part accounts for its results."""
+    cells = sum(int(kept.about["counts"]["cells"]) for kept in parts)
+    of_field = int(np.nansum(field["cells"].to_numpy(dtype=np.float64)))
+    return cells + of_field == batch.cells and all(kept.about["conserved"] for kept in parts)
+
+
+def run_of(
+    parts: Sequence[Kept], known: Known, batch: Batch, pieces: dict[str, Pieces], problems: tuple[Problem, ...]
+) -> Run:
+    """The run, without the rows of ``pieces`` and without its record."""
+    settings = known.settings
+    findings = _findings(parts)
+    totals = pieces["totals"].whole()
+    observed = _observed(parts, known.samples)
+    stations = summarise_stations(batch, totals, observed=observed)
+    cores = summarise_cores(batch, totals, settings, observed=observed)
+    methods = under([kept.frames["methods"].whole() for kept in parts])
+    empty: dict[str, Any] = {name: pieces[name].rows[0].at(slice(0, 0)) for name in pieces}
+    of_batch = {name: empty.pop(name) for name in ("results", "ledger", "lab_totals", "qc", "refused")}
+    return Run(
+        settings=settings,
+        batch=dataclasses.replace(batch, problems=problems, **of_batch),
+        sets=tuple(known.sets),
+        assigned=known.assigned,
+        findings=findings,
+        stations=by_place(stations, batch.stations, ("layer", "substance")),
+        reach=summarise_reach(batch, totals, settings, observed=observed),
+        cores=by_place(cores, batch.stations, ("core", "substance")),
+        change=compare_runs(settings.earlier, stations, methods) if settings.earlier is not None else None,
+        problems=problems,
+        record={},
+        cuts=compare_cuts(batch, totals, cores, findings, known.sets, known.assigned, settings),
+        comparisons=compare_places(batch, totals, settings, observed=observed),
+        trends=along_the_river(batch, totals, settings, observed=observed),
+        ranking=rank_stations(findings, totals, batch.samples, [one.id for one in known.sets]),
+        **empty,
+    )
+
+
+def _findings(parts: Sequence[Kept]) -> pd.DataFrame:
+    return Pieces(
+        [kept.frames["findings"] for kept in parts], [np.asarray(kept.arrays["findings"]) for kept in parts]
+    ).whole()
+
+
+def _observed(parts: Sequence[Kept], samples: pd.DataFrame) -> Observations:
+    """The observations of all parts."""
+    seen = []
+    for kept in parts:
+        figures = {
+            name: np.asarray(kept.arrays[f"seen_{name}"])
+            for name in ("sample", "measure", "value", "low", "high", "detected", "partial")
+        }
+        seen.append(
+            Observations(
+                **figures,
+                samples=kept.frames["seen_samples"].whole(),
+                measures=_texts(kept.frames["seen_measures"].whole()),
+            )
+        )
+    return together(seen, samples)
+
+
+def _texts(measures: pd.DataFrame) -> pd.DataFrame:
+    return measures.assign(**{name: texts_of(measures[name]) for name in ("substance", "rule", "group", "unit")})

@@ -1,0 +1,161 @@
+"""Frames kept in a folder and read back piece by piece. In: frames, arrays, plain data. Out: the same, by columns.
+
+A column is an array of numbers in NumPy's own format, without objects; texts stand beside it as JSON. Nothing that is
+read back can run. A folder appears whole, under its name, when all of it is written.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+__all__ = ["Kept", "Rows", "Shelf"]
+
+_Array = npt.NDArray[Any]
+
+
+@dataclass(frozen=True, slots=True)
+class _Column:
+    """One column: ``kind`` is text (categorical), object (texts), Int64, boolean, or empty for plain numbers."""
+
+    kind: str
+    values: _Array
+    texts: list[str] | None = None
+
+    def series(self, rows: Any) -> Any:
+        values = np.array(self.values[rows])
+        if self.texts is None:
+            if self.kind == "Int64":
+                return pd.arrays.IntegerArray(values, values == _NO_NUMBER)
+            if self.kind == "boolean":
+                return pd.arrays.BooleanArray(values == 1, values < 0)
+            return values
+        used = np.zeros(len(self.texts) + 1, dtype=bool)
+        used[values] = True
+        used = used[:-1]
+        moved = np.append(np.cumsum(used) - 1, -1)
+        texts = np.array([self.texts[at] for at in np.flatnonzero(used)], dtype=object)
+        if self.kind == "object":
+            return np.append(texts, np.array([None], dtype=object))[moved[values]]
+        return pd.Categorical.from_codes(moved[values], pd.Index(texts, dtype=object))
+
+
+_NO_NUMBER = np.iinfo(np.int64).min
+
+
+class Rows:
+    """A frame, in memory or kept in a folder, of which rows are taken by their places."""
+
+    def __init__(self, frame: pd.DataFrame | None, columns: Mapping[str, _Column] | None = None, size: int = 0) -> None:
+        self._frame, self._columns = frame, columns or {}
+        self._size = size if frame is None else len(frame)
+
+    def __len__(self) -> int:
+        """The number of rows."""
+        return self._size
+
+    def whole(self) -> pd.DataFrame:
+        """All rows."""
+        return self.at(slice(0, self._size))
+
+    def at(self, rows: slice | npt.NDArray[np.integer]) -> pd.DataFrame:
+        """Some rows."""
+        if self._frame is None:
+            return pd.DataFrame({name: column.series(rows) for name, column in self._columns.items()}, copy=False)
+        if isinstance(rows, slice) and rows == slice(0, self._size):
+            return self._frame
+        return self._frame.iloc[rows].reset_index(drop=True)
+
+
+@dataclass(slots=True)
+class Kept:
+    """What one step of one part gave: frames, arrays, and plain data (what JSON can say)."""
+
+    frames: dict[str, Rows] = field(default_factory=dict)
+    arrays: dict[str, _Array] = field(default_factory=dict)
+    about: dict[str, Any] = field(default_factory=dict)
+
+
+class Shelf:
+    """Where the steps of the parts are kept: in ``folder``, or in memory where there is none."""
+
+    def __init__(self, folder: Path | None) -> None:
+        self.folder = folder
+        self._memory: dict[str, Kept] = {}
+
+    def has(self, name: str) -> bool:
+        """Whether the step is there."""
+        return name in self._memory if self.folder is None else (self.folder / name).is_dir()
+
+    def put(
+        self, name: str, frames: Mapping[str, pd.DataFrame], arrays: Mapping[str, _Array], about: Mapping[str, Any]
+    ) -> None:
+        """Keep a step, whole or not at all."""
+        if self.folder is None:
+            self._memory[name] = Kept({key: Rows(frame) for key, frame in frames.items()}, dict(arrays), dict(about))
+            return
+        work = self.folder / f"{name}.new"
+        shutil.rmtree(work, ignore_errors=True)
+        work.mkdir(parents=True)
+        heads: dict[str, Any] = {}
+        for key, frame in frames.items():
+            columns = []
+            for at, label in enumerate(frame.columns):
+                column = _coded(frame[label])
+                np.save(work / f"{key}.{at}.npy", column.values, allow_pickle=False)
+                columns.append([label, column.kind, column.texts])
+            heads[key] = {"rows": len(frame), "columns": columns}
+        for key, values in arrays.items():
+            np.save(work / f"{key}.npy", values, allow_pickle=False)
+        told = {"frames": heads, "arrays": list(arrays), "about": about}
+        (work / "about.json").write_text(json.dumps(told), encoding="utf-8")
+        work.rename(self.folder / name)
+
+    def get(self, name: str) -> Kept:
+        """A step that is there; its columns are read when they are used."""
+        if self.folder is None:
+            return self._memory[name]
+        place = self.folder / name
+        told = json.loads((place / "about.json").read_text(encoding="utf-8"))
+        frames = {}
+        for key, head in told["frames"].items():
+            columns = {
+                label: _Column(kind, _mapped(place / f"{key}.{at}.npy"), texts)
+                for at, (label, kind, texts) in enumerate(head["columns"])
+            }
+            frames[key] = Rows(None, columns, head["rows"])
+        return Kept(frames, {key: _mapped(place / f"{key}.npy") for key in told["arrays"]}, told["about"])
+
+    def drop(self, name: str) -> None:
+        """Forget a step that is needed no more."""
+        self._memory.pop(name, None)
+        if self.folder is not None:
+            shutil.rmtree(self.folder / name, ignore_errors=True)
+
+
+def _mapped(path: Path) -> _Array:
+    values: _Array = np.load(path, mmap_mode="r", allow_pickle=False)
+    return values
+
+
+def _coded(column: pd.Series) -> _Column:
+    kind = column.dtype
+    if isinstance(kind, pd.CategoricalDtype):
+        texts = [str(text) for text in kind.categories]
+        return _Column("text", column.cat.codes.to_numpy(), texts)
+    if isinstance(kind, pd.Int64Dtype):
+        return _Column("Int64", column.to_numpy(dtype=np.int64, na_value=_NO_NUMBER))
+    if isinstance(kind, pd.BooleanDtype):
+        return _Column("boolean", column.to_numpy(dtype=np.int8, na_value=-1))
+    if isinstance(kind, np.dtype) and kind.kind in "bif":
+        return _Column("", column.to_numpy())
+    codes, distinct = pd.factorize(column.astype(object).to_numpy())
+    return _Column("object", codes, [str(text) for text in distinct])
