@@ -45,6 +45,7 @@ SHEETS: dict[str, Rows] = {
         [*HEAD, "CAS No."],
         ["AB-1", None, None, "Lead", 2, "mg/kg", "dry", "7440-66-6"],
     ],
+    "header-unclear": [["Sample ID", "Analyte", "Resutl", "Units"], ["AB-1", "Lead", 2, "mg/kg dry"]],
     "filler-code": [HEAD, ["AB-1", None, None, "Lead", -999, "mg/kg", "dry"]],
 }
 
@@ -61,12 +62,28 @@ def test_pasting_the_answer_removes_the_question(code: str, tmp_path: Path) -> N
     assert "answer-unused" not in {one.code for one in again.problems}
 
 
+def test_of_two_reports_the_answer_says_which_one_replaces_the_other(tmp_path: Path) -> None:
+    head = ["Sample ID", "Lab Sample ID", "Analyte", "Result", "Units"]
+    for name, lead in (("first.xlsx", 5), ("second.xlsx", 7)):
+        rows: Rows = [head, ["AB-1", "L-1", "Lead", lead, "mg/kg dry"], ["AB-1", "L-1", "Zinc", 6, "mg/kg dry"]]
+        write_book(tmp_path / name, {"Results": rows})
+    paths = [tmp_path / "first.xlsx", tmp_path / "second.xlsx"]
+    batch = read(paths)
+    assert batch.results["substance"].tolist() == ["Zinc"]
+    (asked,) = [one for one in batch.questions if one["code"] == "conflict"]
+    (tmp_path / "settings.toml").write_text(str(asked["answer"]), encoding="utf-8")
+    again = read(paths, load_settings(tmp_path / "settings.toml", {}))
+    found = dict(zip(again.results["substance"], again.results["read_value"], strict=True))
+    assert found == {"Lead": 7.0, "Zinc": 6.0}
+    assert "conflict" not in {one["code"] for one in again.questions}
+
+
 def test_every_code_that_can_be_asked_is_tested() -> None:
     """Codes stand in ``questions.py`` and, as calls of ``ask``, in the steps."""
-    steps = Path(questions.__file__).parent
+    steps = Path(questions.__file__).parents[1]
     called = {
         found
-        for path in steps.glob("*.py")
+        for path in steps.rglob("*.py")
         for found in re.findall(r'\.ask\(\s*[^,"]+,\s*"([a-z0-9-]+)"', path.read_text(encoding="utf-8"))
     }
     assert called | set(questions._ANSWERS) <= set(SHEETS)

@@ -76,6 +76,11 @@ def quoted(text: str) -> str:
     return json.dumps(text, ensure_ascii=False)
 
 
+def _asked(problem: Problem) -> str:
+    """The word that the message proposes for a header."""
+    return problem.message.partition("did you mean '")[2].partition("'")[0]
+
+
 #: For a cell without a figure: what it says is not known, and can be left open.
 _LEFT_OUT = 'read_as = "NA"  # not reported; or the figure in its place'
 _ANSWERS: dict[str, Callable[[Problem], str]] = {
@@ -89,6 +94,7 @@ _ANSWERS: dict[str, Callable[[Problem], str]] = {
     "bare-zero": _reading('zeros = "nondetect"'),
     "soil": _reading('soil = "include"'),
     "conflict": _answer("skip = true", row=True, column=True),
+    "header-unclear": lambda problem: _answer(f"read_as = {quoted(_asked(problem))}", row=True, column=True)(problem),
     "two-qualifiers": _answer('read_as = "Validation Qualifier"', row=True, column=True),
     "not-a-number": _answer(_LEFT_OUT, row=True, column=True),
     "date-for-number": _answer(_LEFT_OUT, row=True, column=True),

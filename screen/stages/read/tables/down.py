@@ -77,6 +77,14 @@ class _Part:
         """The text of a cell."""
         return self.grid.cell(int(self.rows[place]), column)
 
+    def text_ahead(self, place: int, column: int) -> str:
+        """The text of a cell to the left that is merged over this one, where flags and no numbers stand under it."""
+        row = int(self.rows[place])
+        for top, left, bottom, right in self.grid.merged:
+            if top <= row <= bottom and self.anchor < left < column <= right and not self.numbers(left):
+                return self.grid.cell(top, left)
+        return ""
+
     @property
     def above(self) -> list[int]:
         """The heads above the first substance."""
@@ -121,6 +129,7 @@ def build_down(
     _columns(part, names)
     if not table.values:
         return None
+    _without_words_for_names(part)
     used = {value.column for value in table.values} | set(table.row_fields.values()) | set(table.dropped)
     used |= {column for value in table.values for column in value.beside.values()}
     table.left, table.right = min(anchor, *used), max(anchor, *used)
@@ -209,7 +218,7 @@ def _names_row(part: _Part) -> int | None:
         table.why.append(f"row {int(part.rows[depths]) + 1} gives the depths")
 
     def named(place: int) -> int:
-        texts = [(column, part.text(place, column)) for column in columns]
+        texts = [(column, part.text(place, column) or part.text_ahead(place, column)) for column in columns]
         return sum(1 for column, text in texts if text and not field[place, column] and not reads_as_unit(text))
 
     whole = _whole_row(part, columns)
@@ -235,6 +244,15 @@ def _names_row(part: _Part) -> int | None:
         _head(part, "sample", place)
         return place
     return None
+
+
+def _without_words_for_names(part: _Part) -> None:
+    """A row of field names such as ``Sample ID, Analyte, Result`` names no samples above the results."""
+    fields = part.table.column_fields
+    for name in [one for one in ("sample", "lab_sample", "station", "core") if one in fields]:
+        place = int(np.searchsorted(part.rows, fields[name]))
+        if all(part.field[place, value.column] for value in part.table.values):
+            del fields[name]
 
 
 def _head(part: _Part, name: str, place: int) -> None:
@@ -284,6 +302,8 @@ def _columns(part: _Part, names: int | None) -> None:
     dropped = ""
     for column in columns:
         name = part.text(names, column) if names is not None else ""
+        if names is not None and column in ahead.values():
+            name = name or part.text_ahead(names, column)
         role, kind = roles[column]
         filled = part.filled(column)
         numbers = part.numbers(column)

@@ -33,8 +33,9 @@ _WORD = (
     r"<\s?(?:rl|mdl|dl|loq|lod|bg|ng|ql|pql)|trace|detected|"
     r"tr|present|pnq)"
 )
+_UNIT = r"(?:[npmuµμ]?g|umol)\s?/\s?k?g\b[a-z\s()]{0,12}"  # a unit in the cell: a result, if one to be refused
 _LIKE = re.compile(
-    rf"^(?:{_WORD}\.?\s*[<(]?\s*(?:{_NUMBER})?\)?|(?:[uj]{{1,2}}\s?(?=\d*\.\d)|[<>≤≥~=]{{0,2}})\s?{_NUMBER}\s*[<>]?\s*(?:[a-z*+,][a-z*+\-,\s]{{0,8}})?)$",
+    rf"^(?:{_WORD}\.?\s*[<(]?\s*(?:{_NUMBER})?\)?|(?:[uj]{{1,2}}\s?(?=\d*\.\d)|[<>≤≥~=]{{0,2}})\s?{_NUMBER}\s*[<>]?\s*(?:[a-z*+,][a-z*+\-,\s]{{0,8}}|{_UNIT})?)$",
     re.IGNORECASE,
 )
 

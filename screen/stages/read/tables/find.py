@@ -63,7 +63,8 @@ def _free(taken: list[tuple[int, int]], rows: int) -> list[tuple[int, int]]:
 def _find_long(grid: Grid, evidence: Evidence) -> list[Table]:
     heads: list[tuple[int, list[tuple[int, str]]]] = []
     for row in evidence.rows_with(["value", "value_text"]):
-        heads.extend((int(row), part) for part in _parts(grid, int(row), evidence.fields_in_row(int(row))))
+        fields = _with_analytes(grid, evidence, int(row), evidence.fields_in_row(int(row)))
+        heads.extend((int(row), part) for part in _parts(grid, int(row), fields))
     repeats: dict[tuple[object, ...], int] = {}
     tables: list[Table] = []
     for position, (row, part) in enumerate(heads):
@@ -85,6 +86,20 @@ def _find_long(grid: Grid, evidence: Evidence) -> list[Table]:
             repeats[key] = len(tables)
             tables.append(table)
     return tables
+
+
+def _with_analytes(grid: Grid, evidence: Evidence, row: int, found: list[tuple[int, str]]) -> list[tuple[int, str]]:
+    """The header cells of a row of samples and results, and one with a word of its own above a column of substances."""
+    names = [name for _, name in found]
+    if {"analyte", "cas"} & set(names) or names.count("value") != 1 or not {"sample", "lab_sample"} & set(names):
+        return found
+    fields = dict(found)
+    for column in range(len(grid.columns)):
+        codes = grid.columns[column].codes[row + 1 : row + 1 + _LOOKED_AT]
+        known = evidence.substance[column][codes]
+        if column not in fields and grid.cell(row, column) and known.sum() * 2 > (codes != 0).sum():
+            return sorted([*found, (column, "analyte")])
+    return found
 
 
 def _find_titled(grid: Grid, evidence: Evidence, knows: Knows) -> list[Table]:

@@ -21,7 +21,7 @@ _UNIT_TOKEN = re.compile(
     re.IGNORECASE,
 )
 #: Ends of a text that is a statement and no sentence: ``mg/kg dry``, ``Basis: wet``, ``PAHs (dry)``, ``Metals - dry``.
-_SHORT = r"[\(\[/_]{word}\s*[\)\]]|[\(\[/_:]\s*{word}$|\s[-–]\s*{word}$|\b(?:kg|g|pp[bmt])[\s_-]*{word}\b|^{word}$"
+_SHORT = r"[\(\[/_]{word}\s*[\)\]]|[\(\[/_:]\s*{word}$|\s[-–]\s*{word}$|\b(?:kg|g|pp[bmt])[\s_,;-]*{word}\b|^{word}$"
 _DRY = re.compile(
     r"\bdry[\s-]*(?:weight|wt|basis|mass|matter|sediment|solids)\b|\b(?:basis|weights?)\W{1,3}dry\b|"
     + _SHORT.format(word="dry")
