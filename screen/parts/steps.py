@@ -22,8 +22,7 @@ from screen.parts.kept import Kept, Shelf
 from screen.parts.merged import under
 from screen.reference.rules import sum_rules
 from screen.stages.compare.background import (
-    METALS,
-    REFERENCE_ELEMENTS,
+    REFERENCE_COLUMNS,
     Background,
     background_of,
     reference_figures,
@@ -193,7 +192,7 @@ def figures_of_samples(
     samples = by_sample(joined.samples.assign(_part=of_sample), joined.samples, ())
     of_part = samples.pop("_part").to_numpy()
     filled = {name: samples[name].to_numpy(dtype=np.float64).copy() for name in ("solids_pct", "toc_pct", "fines_pct")}
-    own = np.full((len(samples), len(METALS) + len(REFERENCE_ELEMENTS) + 1), np.nan)
+    own = np.full((len(samples), REFERENCE_COLUMNS), np.nan)
     reference = np.asarray(texts_of(samples["role"]) == "reference", dtype=bool)
     for part, kept in enumerate(parts):
         here = np.flatnonzero(of_part == part)
@@ -205,7 +204,8 @@ def figures_of_samples(
         if reference[here].any():
             names = texts_of(made.samples["sample"])
             source = source_of(made.results, total(made.results.iloc[:0], sum_rules()), None, names, sum_rules())
-            own[here[reference[here]]] = reference_figures(source, reference[here], filled["fines_pct"][here])
+            parents = texts_of(made.samples["parent"])
+            own[here[reference[here]]] = reference_figures(source, reference[here], filled["fines_pct"][here], parents)
     return samples.assign(**filled), background_of(own[reference], settings.background)
 
 

@@ -121,6 +121,20 @@ def test_background_of_the_users_reference_stations() -> None:
     assert "reference stations" in table.loc["contamination", "set_or_source"]
 
 
+def test_the_background_takes_a_nondetect_at_half_its_limit_and_a_pair_as_one() -> None:
+    """By hand: lead 10 and below 4 at two reference samples, mean 6; with a duplicate of 14 for the 10, mean 7."""
+    rows = [("R", "Lead", "10"), ("T", "Lead", "<4"), ("S", "Lead", "42")]
+    about = {"R": {"role": "reference"}, "T": {"role": "reference"}, "S": {}}
+    assert made(rows, about).set_index("index").loc["contamination", "value"] == pytest.approx(42 / 6)
+    pair = {**about, "D": {"role": "reference", "parent": "R"}}
+    assert made([*rows, ("D", "Lead", "14")], pair).set_index("index").loc["contamination", "value"] == 42 / 7
+
+
+def test_a_metal_that_no_reference_sample_detected_has_no_background() -> None:
+    about = {"R": {"role": "reference"}, "S": {}}
+    assert "contamination" not in made([("R", "Lead", "<4"), ("S", "Lead", "42")], about)["index"].tolist()
+
+
 @pytest.mark.parametrize(
     ("background", "factor", "named"),
     [

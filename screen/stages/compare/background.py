@@ -14,16 +14,21 @@ from screen.columns import Codes, Flags, Floats, Texts, patterns
 from screen.reference.index_about import published_background
 from screen.settings import SettingsError
 from screen.stages.compare.candidates import Source
+from screen.stages.compare.duplicates import roots
 from screen.stages.compare.figures import Figures, figures_of
+from screen.stages.compare.half_limits import at_half_limit
 from screen.stages.compare.index_rows import IndexRows, weakest
 
-__all__ = ["METALS", "REFERENCE_ELEMENTS", "Background", "against_background", "background_of", "reference_figures"]
+__all__ = ["REFERENCE_COLUMNS", "Background", "against_background", "background_of", "reference_figures"]
 
 METALS = ["Arsenic", "Cadmium", "Chromium", "Copper", "Lead", "Mercury", "Nickel", "Zinc"]
 #: What a metal is normalised by: the first that a sample has. Iron comes after the others, since redox moves it in a
 #: core; the fine fraction last, and only against reference stations, since no published background states it.
 REFERENCE_ELEMENTS = ["Aluminum", "Lithium", "Iron"]
 FINES = "fine fraction"
+#: Figures of a background, and how many columns ``reference_figures`` has for them.
+COLUMNS = len(METALS) + len(REFERENCE_ELEMENTS) + 1
+REFERENCE_COLUMNS = 2 * COLUMNS
 #: The setting for the mean of the reference stations.
 REFERENCE = "reference"
 _AT_LEAST = 3
@@ -42,26 +47,41 @@ class Background:
     own: bool
 
 
-def reference_figures(source: Source, reference: Flags, fines: Floats) -> Floats:
-    """What the samples of reference stations (marked by ``reference``) hold, a row each, in the columns of Background.
+def reference_figures(source: Source, reference: Flags, fines: Floats, parents: Texts) -> Floats:
+    """What the samples of reference stations hold: a row for each, in the columns of Background twice over.
 
-    ``fines`` is the per cent of fines of each sample.
+    ``reference`` marks them, ``fines`` is the per cent of fines of each sample, ``parents`` the sample that it is a
+    field duplicate of. First come figures, a nondetect at half its limit; then 1 for one that was detected, 0 for one
+    that was not. The mean of a pair stands on the first of its rows, and the other is empty.
     """
-    return np.column_stack([figures_of(source, [*METALS, *REFERENCE_ELEMENTS]).value, fines])[reference]
+    own = figures_of(source, [*METALS, *REFERENCE_ELEMENTS])
+    figures = np.column_stack([at_half_limit(own.value, own.low, own.high), fines])
+    seen = np.column_stack([np.where(own.measured, own.detected, np.nan), np.where(np.isnan(fines), np.nan, 1.0)])
+    both = np.where(np.isnan(figures), np.nan, np.stack([figures, seen]))
+    rows = np.column_stack(list(both))[reference]
+    root = roots(source.samples, parents)[reference]
+    out = np.full(rows.shape, np.nan)
+    for one in np.unique(root):
+        of_pair = np.flatnonzero(root == one)
+        known = ~np.isnan(rows[of_pair])
+        sums = np.nansum(rows[of_pair], axis=0)
+        out[of_pair[0]] = np.where(known.any(axis=0), sums / np.maximum(known.sum(axis=0), 1), np.nan)
+    return out
 
 
 def background_of(own: Floats, chosen: str | None = None) -> Background:
     """The background of a batch: the mean of ``own`` (``reference_figures``), else a published one.
 
-    ``chosen`` is the id of a published background, or REFERENCE. Raises SettingsError for a background that is not
-    held.
+    A metal that no reference sample detected has no background. ``chosen`` is the id of a published background, or
+    REFERENCE. Raises SettingsError for a background that is not held.
     """
     if chosen == REFERENCE and not len(own):
         raise SettingsError('background = "reference": the field record gives no station the role reference.')
     if chosen == REFERENCE or (chosen is None and len(own)):
-        counts = (~np.isnan(own)).sum(axis=0)
-        means = np.nansum(own, axis=0) / np.maximum(counts, 1)
-        return Background(np.where(means > 0, means, np.nan), "mean of the reference stations", "own", own=True)
+        figures, seen = own[:, :COLUMNS], own[:, COLUMNS:]
+        means = np.nansum(figures, axis=0) / np.maximum((~np.isnan(figures)).sum(axis=0), 1)
+        known = (means > 0) & (np.nansum(seen, axis=0) > 0)
+        return Background(np.where(known, means, np.nan), "mean of the reference stations", "own", own=True)
     try:
         published = published_background(chosen)
     except ValueError as error:

@@ -64,7 +64,8 @@ def indices(
     reference = np.asarray(texts_of(samples["role"]) == "reference", dtype=bool)
     fines = samples["fines_pct"].to_numpy(dtype=np.float64)
     if background is None:
-        background = background_of(reference_figures(source, reference, fines), settings.background)
+        own = reference_figures(source, reference, fines, texts_of(samples["parent"]))
+        background = background_of(own, settings.background)
     blocks = [
         *mean_quotients(source, wanted),
         *pah_toxic_units(source, carbon),
