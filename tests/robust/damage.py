@@ -26,8 +26,8 @@ LONGEST_SECONDS = 10
 #: What a slip of a disk, a transfer or a macro puts into the XML of a package.
 # fmt: off
 _TOKENS = [b"<", b">", b"&", b'"', b"'", b"/", b"0", b"-1", b"99999999999", b"A", b"ZZZZ9", b" ", b"\0", b"\xff",
-           b"&#0;", b"&lt;", b"]]>", b"<!--", b"<v/>", b"<c/>", b"1e999", b'r="', b't="s"', b't="e"', b"<row>", b"</row>",
-           b"xmlns"]
+           b"&#0;", b"&lt;", b"]]>", b"<!--", b"<v/>", b"<c/>", b"1e999", b'r="', b't="s"', b't="e"', b"<row>",
+           b"</row>", b"xmlns"]
 # fmt: on
 
 

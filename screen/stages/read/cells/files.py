@@ -43,6 +43,7 @@ _MENDS = {
     "web-page": _SAVE_AS,
     "no-permission": "Allow reading it, or copy it to a folder of your own.",
     "not-found": "Check the path.",
+    "changed": "Wait until nothing writes to it, and run again.",
 }
 
 
@@ -50,7 +51,8 @@ _MENDS = {
 class Source:
     """One input file. ``shown`` is its path below the argument given (never from the disk's root).
 
-    ``kind`` is one of ``xlsx`` (also xlsm), ``xls``, ``ods``, ``text``, ``parquet``.
+    ``kind`` is one of ``xlsx`` (also xlsm), ``xls``, ``ods``, ``text``, ``parquet``. ``modified`` (ns) is when the file
+    was last written before its digest was made; None where that does not matter.
     """
 
     path: Path
@@ -58,6 +60,7 @@ class Source:
     kind: str
     bytes: int
     sha256: str
+    modified: int | None = None
 
 
 class UnreadableError(Exception):
@@ -93,7 +96,7 @@ def find_sheets(paths: Path | str | Sequence[Path | str]) -> tuple[list[Source],
                 raise UnreadableError("not-a-sheet", "it is not a table.")
             with path.open("rb") as stream:
                 digest = hashlib.file_digest(stream, "sha256").hexdigest()
-            sources.append(Source(path, shown, kind, status.st_size, digest))
+            sources.append(Source(path, shown, kind, status.st_size, digest, status.st_mtime_ns))
         except UnreadableError as error:
             if named or path.suffix.lower() in _SHEET_SUFFIXES:
                 problems.append(_file_problem(error.code, str(error), shown))
@@ -226,8 +229,23 @@ def _ole_kind(path: Path) -> str:
 def read_grids(source: Source, settings: Settings) -> tuple[list[Grid], list[Problem]]:
     """All sheets of one source, hidden ones too (``Grid.hidden``), and what a user should know about them.
 
-    ``settings`` may carry answers that skip a sheet; those are applied later, when every cell is accounted for.
+    ``settings`` may carry answers that skip a sheet; those are applied later, when every cell is accounted for. A file
+    that was written to since its digest was made is refused: the record would name another content than was read.
     """
+    grids, problems = _opened(source)
+    if source.modified is not None and _written(source.path) != source.modified:
+        return [], [_file_problem("changed", "the file was changed while it was read.", source.shown)]
+    return grids, problems
+
+
+def _written(path: Path) -> int | None:
+    try:
+        return path.stat().st_mtime_ns
+    except OSError:
+        return None
+
+
+def _opened(source: Source) -> tuple[list[Grid], list[Problem]]:
     try:
         if source.kind == "parquet":
             return [read_parquet(source.path, source.shown)], []
