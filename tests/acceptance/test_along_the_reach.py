@@ -44,6 +44,27 @@ def test_one_station_without_coordinates_and_one_interval_are_said_in_words(one_
     assert "no area mean" in one_interval.one("reach", place="all", layer="all", substance="Lead")["note"]
 
 
+def test_the_report_says_which_stations_the_pictures_leave_out(tmp_path: Path) -> None:
+    field = "station,river_km,latitude,longitude,water\nK-1,1 km,45.1,-30.4,fresh\nK-2,2 km,45.11,-30.4,fresh\n"
+    field += "K-3,,,,fresh\n"
+    rows: list[list[object]] = [
+        HEAD,
+        *([f"S{at}", f"K-{at}", "Lead", str(90 * at), "mg/kg", "dry"] for at in (1, 2, 3)),
+    ]
+    page = (screened(tmp_path, rows, field).out / "report.html").read_text(encoding="utf-8")
+    assert "Not on the map, for want of coordinates: K-3." in page
+    assert "In no profile and no trend, for want of a river km: K-3." in page
+    assert "No trend along the river was tested: at most 2 stations" in page
+    assert not re.search(r">\s*nan|[\" ,]nan[\" ,]", page)
+
+
+def test_a_core_of_one_interval_and_a_batch_without_coordinates_are_said_in_words(one_interval: Outcome) -> None:
+    page = (one_interval.out / "report.html").read_text(encoding="utf-8")
+    assert "No map: no station has coordinates." in page
+    assert "Each core of this batch has one interval: no profile down a core." in page
+    assert "what the cut leaves bare was not sampled" in page
+
+
 def test_lengths_in_feet_and_inches_give_recovery_elevations_and_stretched_depths(one_interval: Outcome) -> None:
     """4 1/2 ft is 137.16 cm and 39 1/2 in is 100.33 cm; 4 1/2 in is 11.43 cm."""
     sample = one_interval.one("samples", sample="K-1-C1")

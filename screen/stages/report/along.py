@@ -15,7 +15,7 @@ from screen.stages.report.numbers import counted, depths, figure, given, listed,
 from screen.stages.report.parts import Cell, Head, Table, condensed, number, simple
 from screen.stages.report.reach_words import core_sentences, reach_sentences, trend_sentences
 
-__all__ = ["comparisons", "cuts", "said", "station_map", "trends"]
+__all__ = ["comparisons", "cuts", "said", "station_map", "trends", "unplaced"]
 
 _MOST_ROWS = 300
 #: Cores that are told in a sentence each.
@@ -34,6 +34,23 @@ def _first(texts: Sequence[str], table: str) -> list[str]:
     """The first of many sentences, and where the rest is."""
     left = len(texts) - _MOST_SENTENCES
     return [*texts[:_MOST_SENTENCES], *([f"{counted(left, 'core')} more in tables/{table}.csv."] if left > 0 else [])]
+
+
+def unplaced(facts: Facts) -> list[str]:
+    """Which stations the map and the profiles leave out, and why."""
+    known = {one.name for one in map_points(facts)}
+    names = [place.station for place in facts.places]
+    far = [place.station for place in facts.places if math.isnan(place.river_km)]
+    out = []
+    if not known:
+        out.append("No map: no station has coordinates.")
+    elif len(known) < len(names):
+        out.append(
+            f"Not on the map, for want of coordinates: {listed([one for one in names if one not in known], 12)}."
+        )
+    if far and len(far) < len(names):
+        out.append(f"In no profile and no trend, for want of a river km: {listed(far, 12)}.")
+    return out
 
 
 def trends(facts: Facts) -> Table | None:

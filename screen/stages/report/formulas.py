@@ -20,7 +20,7 @@ from screen.stages.report.text import number_text
 if TYPE_CHECKING:
     from screen.model import Run
 
-__all__ = ["MOST_SUMS", "finding_formulas", "sum_formulas"]
+__all__ = ["MOST_SUMS", "finding_formulas", "sum_formulas", "too_many_sums"]
 
 #: Sums of larger runs have no formulas; the tables have every figure.
 MOST_SUMS = 5_000
@@ -98,40 +98,80 @@ def _judged(one: dict[str, Any], ref: dict[str, str], *, ties: bool) -> tuple[st
 def sum_formulas(run: Run) -> dict[str, Formulas]:
     """For each row of totals that is compared: the sum of the cells of results that it is made of, by its rule.
 
-    Only sums that have a value; not by ``km``, nor of a run of more than MOST_SUMS such rows.
+    ``check_value`` is of sums that have a value, but for those by ``km``, which are estimates from ranks;
+    ``check_limit`` of sums without a value: their highest limit, or the substituted sum. Neither for a laboratory's own
+    total, nor for a run of more than MOST_SUMS such rows.
     """
-    value_is, high_is, agrees_is = _Column(), _Column(), _Column()
+    columns = {name: _Column() for name in ("check_value", "check_limit", "check_high", "check_agrees")}
     rows = records(run.totals[model.TOTALS])
-    compared = {(one["sample"], one["total"]) for one in records(run.findings[["sample", "total"]].drop_duplicates())}
-    wanted = [at for at, one in enumerate(rows) if (one["sample"], one["total"]) in compared and _has_sum(one)]
-    if len(wanted) > MOST_SUMS:
-        wanted = []
+    wanted = [] if too_many_sums(run) else _summed(run)
     places = {identity: at for at, identity in enumerate(run.batch.results["result_id"].tolist(), 2)}
     names = list(dict.fromkeys(rows[at]["total"] for at in wanted))
     made = results_summed(tables_of(run), run.totals["sample"].iloc[wanted], names) if wanted else {}
-    chosen, check = set(wanted), letters(len(model.TOTALS))
+    chosen = set(wanted)
     for at, one in enumerate(rows):
-        if at not in chosen:
-            for column in (value_is, high_is, agrees_is):
-                column.skip()
-            continue
-        members = made.get((one["sample"], one["total"]), [])
-        terms = [_term(one, row, weight, places[row["result_id"]]) for row, weight in members]
-        value = value_is.sum_of(terms, one["factor"])
-        most = [_scaled(one, row, weight, "high", places[row["result_id"]], "", 1.0) for row, weight in members]
-        if math.isnan(one["high"]):
-            high_is.skip()
+        members = made.get((one["sample"], one["total"]), []) if at in chosen else []
+        _add_sum(columns, one, at + 2, [(row, weight, places[row["result_id"]]) for row, weight in members])
+    return {name: column.formulas for name, column in columns.items()}
+
+
+def too_many_sums(run: Run) -> bool:
+    """Whether a run compares so many sums that none has a formula."""
+    return len(_summed(run)) > MOST_SUMS
+
+
+def _summed(run: Run) -> list[int]:
+    """The rows of totals that are compared and are no laboratory's own."""
+    pairs = run.findings[["sample", "total"]].drop_duplicates()
+    compared = {(one["sample"], one["total"]) for one in records(pairs)}
+    rows = records(run.totals[["sample", "total"]])
+    return [
+        at
+        for at, one in enumerate(rows)
+        if (one["sample"], one["total"]) in compared and not one["total"].endswith("-lab")
+    ]
+
+
+_Member = tuple[dict[str, Any], float, int]
+
+
+def _add_sum(columns: dict[str, _Column], one: dict[str, Any], line: int, members: Sequence[_Member]) -> None:
+    """Add the cells of one row of totals, whose line in the sheet is ``line``."""
+    value_is, limit_is, high_is, agrees_is = columns.values()
+    tests: list[tuple[str, bool]] = []
+
+    def checked(column: _Column, head: str, name: str, figure: float) -> None:
+        cell, own = f"{head}{line}", f"{_TOTAL[name]}{line}"
+        tests.append((f"ABS({cell}-{own})<={_TIE:G}*ABS({own})", abs(figure - one[name]) <= _TIE * abs(one[name])))
+
+    head = {name: letters(len(model.TOTALS) + at) for at, name in enumerate(columns)}
+    if members and not math.isnan(one["value"]) and one["rule"] != "km":
+        figure = value_is.sum_of([_term(one, *member) for member in members], one["factor"])
+        checked(value_is, head["check_value"], "value", figure)
+    else:
+        value_is.skip()
+    if members and math.isnan(one["value"]) and not math.isnan(one["limit"]):
+        if one["rule"] in _SHARES:
+            figure = limit_is.sum_of([_term(one, *member) for member in members], one["factor"])
         else:
-            high_is.sum_of(most, one["factor"])
-        cell, sum_ = f"{check}{at + 2}", f"{_TOTAL['value']}{at + 2}"
-        agrees_is.add(
-            f"ABS({cell}-{sum_})<={_TIE:G}*ABS({sum_})", abs(value - one["value"]) <= _TIE * abs(one["value"])
-        )
-    return {"check_value": value_is.formulas, "check_high": high_is.formulas, "check_agrees": agrees_is.formulas}
+            figure = limit_is.most_of([_limit(one, *member) for member in members], one["factor"])
+        checked(limit_is, head["check_limit"], "limit", figure)
+    else:
+        limit_is.skip()
+    if members and not math.isnan(one["high"]):
+        terms = [_scaled(one, row, weight, "high", at, "", 1.0) for row, weight, at in members]
+        checked(high_is, head["check_high"], "high", high_is.sum_of(terms, one["factor"]))
+    else:
+        high_is.skip()
+    if tests:
+        agrees_is.add(f"AND({','.join(text for text, _ in tests)})", all(met for _, met in tests))
+    else:
+        agrees_is.skip()
 
 
-def _has_sum(one: dict[str, Any]) -> bool:
-    return not math.isnan(one["value"]) and one["rule"] != "km" and not one["total"].endswith("-lab")
+def _limit(total: dict[str, Any], row: dict[str, Any], weight: float, at: int) -> tuple[str, float]:
+    """The single limit of one member: a reference to its cell, and the figure."""
+    return _scaled(total, row, weight, "limit" if _known(row["limit"]) else "high", at, "", 1.0)
 
 
 def _term(total: dict[str, Any], row: dict[str, Any], weight: float, at: int) -> tuple[str, float]:
@@ -175,10 +215,18 @@ class _Column:
     def skip(self) -> None:
         self.add("", "")
 
+    def most_of(self, terms: Sequence[tuple[str, float]], factor: float) -> float:
+        """Add the greatest of ``terms`` times ``factor``, and give its figure."""
+        said = f"MAX({','.join(text for text, _ in terms if text) or '0'})"
+        value = max((figure for _, figure in terms), default=0.0)
+        return self._times(said, value, factor)
+
     def sum_of(self, terms: Sequence[tuple[str, float]], factor: float) -> float:
         """Add the sum of ``terms`` times ``factor``, and give its figure."""
         said = "+".join(text for text, _ in terms if text) or "0"
-        value = math.fsum(figure for _, figure in terms)
+        return self._times(said, math.fsum(figure for _, figure in terms), factor)
+
+    def _times(self, said: str, value: float, factor: float) -> float:
         if factor != 1.0 and not math.isnan(factor):
             said, value = f"{number_text(factor)}*({said})", value * factor
         self.add(said, value)

@@ -161,6 +161,7 @@ def _context(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> dict[str, Any
         "river_said": river_said,
         "cores_said": cores_said,
         "map": along.station_map(facts),
+        "unplaced": along.unplaced(facts),
         "ranking": ranking(facts),
         "comparisons": along.comparisons(facts),
         "trends": along.trends(facts),

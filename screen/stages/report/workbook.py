@@ -17,7 +17,7 @@ import pandas as pd
 
 from screen.stages.report.cautions import cautions
 from screen.stages.report.facts import Facts
-from screen.stages.report.formulas import MOST_SUMS, finding_formulas, sum_formulas
+from screen.stages.report.formulas import MOST_SUMS, finding_formulas, sum_formulas, too_many_sums
 from screen.stages.report.numbers import listed
 from screen.stages.report.spreadsheet import Book, Column, Figures, Flags, Formulas, Sheet, Words
 from screen.stages.report.tables import frames
@@ -157,8 +157,15 @@ def _cover(run: Run, rows: dict[str, int]) -> Sheet:
             "Formulas",
             "The columns check_... of findings and totals hold live formulas: quotients, findings by the rule for ties "
             "(equal means within 1e-9 of the level), and sums of the cells of the sheet results. What is not above a "
-            "level agrees with below and undetermined. Sums by Kaplan-Meier, sums without a detect and those of a run "
-            f"of more than {MOST_SUMS:,} sums have none.",
+            "level agrees with below and undetermined. Not worked out anew: sums by Kaplan-Meier, which are estimates "
+            "from ranks and no sums of cells (their upper bound is), a laboratory's own totals, which are one figure, "
+            "and findings of sums without a detect, which are judged by the limit that check_limit works out. "
+            + (
+                f"This run compares more than {MOST_SUMS:,} sums; a workbook with a formula for each would be slow to "
+                "open, so none of its sums has one: the cells that each is made of are told by siltmark explain."
+                if too_many_sums(run)
+                else "Every other sum that is compared has its formulas."
+            ),
             "name",
         )
     )
