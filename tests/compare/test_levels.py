@@ -82,3 +82,9 @@ def test_another_set_takes_its_place_for_what_rests_on_carbon() -> None:
 
 def test_dry_levels_need_no_carbon() -> None:
     assert anthracene(None, levels("dry", toc_range=(0.2, 10.0), toc_outside="not-assessed"))["finding"] == "above"
+
+
+def test_nothing_is_said_to_be_converted_where_there_is_no_carbon() -> None:
+    chosen = set_of([("Pyrene", {"L": 1, "U": 10})], basis={"L": "dry", "U": "oc"})
+    row = one_finding([("S", "Pyrene", "5")], chosen)
+    assert (row["finding"], row["note"]) == ("not-assessed", "no organic carbon is known")

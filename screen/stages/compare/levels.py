@@ -182,6 +182,7 @@ def on_basis(levels: Levels, chosen: GuidelineSet, about: Carbon, sample: Codes,
     if turned.any():
         figure[turned] = _to_dry(levels, kinds, place[turned], carbon[turned], aluminium[turned], to_mg[turned])
     note, notes = _notes(levels, mixed, place, out & (chosen.toc_outside == "clamp") & (why < 0), found, carbon)
+    note = np.where(why < 0, note, -1)  # nothing was converted where there is no number
     units = np.append(levels.unit, PER_CARBON)
     per_carbon = np.array([kind == "oc" and percent is None for kind, percent in kinds], dtype=bool)[basis] & ~turned
     unit = np.where(per_carbon, len(levels.unit), place)
