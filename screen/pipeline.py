@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import dataclasses
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 
@@ -19,11 +19,22 @@ from screen.settings import Settings
 
 if TYPE_CHECKING:
     from screen.parts.merged import Pieces
+    from screen.parts.work import Work
     from screen.reference.sets import GuidelineSet
+    from screen.stages.read.cells.files import Source
 
 __all__ = ["InternalError", "NothingReadError", "Screened", "report", "run", "screened", "write_run"]
 
-Progress = Callable[[str], None]
+
+class Progress(Protocol):
+    """Told in words what is done, and where it is one step of several, which and of how many."""
+
+    def __call__(self, text: str, step: int = 0, steps: int = 1) -> None:
+        """Say one step."""
+
+
+def silent(text: str, step: int = 0, steps: int = 1) -> None:
+    """Say nothing."""
 
 
 class InternalError(RuntimeError):
@@ -43,11 +54,12 @@ class Screened:
     """A finished run whose large tables may still lie in parts.
 
     ``light`` is the run without the rows of ``pieces``: results, ledger, totals, indices, quality and what else only
-    the report needs.
+    the report needs. ``work`` holds the pieces until it is finished.
     """
 
     light: Run
     pieces: Mapping[str, Pieces]
+    work: Work
 
     def whole(self) -> Run:
         """The run with all of its tables in memory."""
@@ -68,6 +80,7 @@ def run(
     import tempfile
 
     from screen.output import check_output, whole_folder
+    from screen.parts.work import work_folder
     from screen.stages.report.extras import check_extras
 
     chosen = settings or Settings()
@@ -76,11 +89,13 @@ def run(
         check_extras(chosen)
         check_output(folder, overwrite=chosen.overwrite)
     with tempfile.TemporaryDirectory() as scratch:
-        done = screened(paths, chosen, Path(scratch))
+        done = screened(paths, chosen, Path(scratch, "work") if folder is None else work_folder(folder))
         if folder is not None:
             with whole_folder(folder, overwrite=chosen.overwrite) as work:
                 write_run(done, work)
-        return done.whole()
+        finished = done.whole()
+        done.work.finish()
+    return finished
 
 
 def screened(
@@ -92,49 +107,67 @@ def screened(
 ) -> Screened:
     """Read, normalise, sum and compare the sheets under ``paths``.
 
-    A batch of more than one part is kept in the folder ``work`` until it is written; ``size`` is the number of records
-    of a part. Raises NothingReadError when no result row was read at all, SetError (of ``screen.reference.sets``) for a
-    guideline set that does not exist or is not in order, SettingsError for an outline, a cut, a background or an
-    earlier run that cannot be used, and InternalError when the cells do not add up.
+    The steps of a batch of many files, or of more than one part, are kept in the folder ``work`` until it is written;
+    with ``resume`` among the settings, those that are there already are not done again. ``size`` is the number of
+    records of a part. Raises WorkInUseError (of ``screen.parts.work``) where another run uses the folder,
+    NothingReadError when no result row was read at all, SetError (of ``screen.reference.sets``) for a guideline set
+    that does not exist or is not in order, SettingsError for an outline, a cut, a background or an earlier run that
+    cannot be used, and InternalError when the cells do not add up.
     """
+    from screen.parts.cut import RECORDS
+    from screen.parts.work import Work
+    from screen.stages.read.cells.files import find_sheets
+
+    say = progress or silent
+    sources, found = find_sheets(paths)
+    keeping = Work(work, sources, settings, size or RECORDS)
+    if keeping.said:
+        say(keeping.said)
+    try:
+        return _steps(sources, found, settings, keeping, say)
+    except BaseException as error:
+        keeping.leave(going_on=isinstance(error, (OSError, MemoryError)) or not isinstance(error, Exception))
+        raise
+
+
+def _steps(
+    sources: Sequence[Source], found: Sequence[Problem], settings: Settings, keeping: Work, say: Progress
+) -> Screened:
+    """All stages, part by part, and then what only the whole batch can tell."""
     from screen.columns import texts_of
-    from screen.parts.cut import RECORDS, cut
+    from screen.parts.cut import cut
     from screen.parts.ending import conserved, pieces_of, run_of
-    from screen.parts.kept import Shelf
     from screen.parts.steps import Known, between, decide_part, decided, figures_of_samples, screen_part, screened_name
     from screen.record import counts_of, moment, record_of
     from screen.stages.compare.assign import assign_sets
     from screen.stages.compare.cores import elevations
     from screen.stages.normalise.notices import Notice, problems_of
     from screen.stages.read.batch import book_of, inputs_of, join, told_of
-    from screen.stages.read.cells.files import find_sheets
     from screen.stages.read.decide.grouped import Told
     from screen.stages.read.field.record import read_field_record
     from screen.stages.read.gathering import gather, read_unit
     from screen.stages.read.opening import knower
 
     began, started = time.perf_counter(), moment()
-    say = progress or (lambda _: None)
     book, problems = book_of(settings)
-    sources, found = find_sheets(paths)
     knows = knower(book)
     units = []
-    for source in sources:
-        say(f"reading {source.shown}")
-        units.append(read_unit(source, settings, book, knows))
+    for number, source in enumerate(sources):
+        say(f"reading {source.shown}", number, len(sources))
+        units.append(read_unit(source, settings, book, knows, keeping.read))
     say("reading the tables")
     field = read_field_record(settings.field, settings)
     gathered = gather(sources, units)
     del units
     own_records = np.bincount(gathered.owner, minlength=len(gathered.owners.run.codes))
-    parts = cut(gathered.owners, own_records, field.samples, size or RECORDS)
-    shelf = Shelf(work / "parts" if parts.count > 1 else None)
+    parts = cut(gathered.owners, own_records, field.samples, keeping.size)
+    shelf = keeping.parts(parts.count)
     of_record = parts.of_owner[gathered.owner] if parts.count > 1 else None
     for part in range(parts.count):
-        if parts.count > 1:
-            say(f"deciding on results, part {part + 1} of {parts.count}")
-        places = None if of_record is None else np.flatnonzero(of_record == part)
-        decide_part(part, gathered, places, settings, book, shelf)
+        say("deciding on results", part, parts.count)
+        if not shelf.has(decided(part)):
+            places = None if of_record is None else np.flatnonzero(of_record == part)
+            decide_part(part, gathered, places, settings, book, shelf)
     first = [shelf.get(decided(part)) for part in range(parts.count)]
     middle = between(first, len(gathered))
     gathered.forget_records()
@@ -181,11 +214,10 @@ def screened(
         sheets=gathered.sheets,
     )
     del first
-    say("making sums and comparing")
     for part in range(parts.count):
-        if parts.count > 1:
-            say(f"making sums and comparing, part {part + 1} of {parts.count}")
-        screen_part(part, middle.ids, known, shelf)
+        say("making sums and comparing", part, parts.count)
+        if not shelf.has(screened_name(part)):
+            screen_part(part, middle.ids, known, shelf)
         shelf.drop(decided(part))
     done = [shelf.get(screened_name(part)) for part in range(parts.count)]
     say("summing up stations, reach and cores")
@@ -194,15 +226,15 @@ def screened(
             "the cells of the input do not add up in the ledger. This is a fault of the tool, not of your files: "
             "nothing was written. Please report it with the sheet, or a cut-down copy that shows it."
         )
-    off, questions = told(*(Told.from_plain(kept.about["told"]) for kept in done))
+    off, questions = told(*(Told.from_plain(one.about["told"]) for one in done))
     dry = problems_of(Notice.from_plain(one) for kept in done for one in kept.about["notices"])
     batch = dataclasses.replace(batch, questions=questions)
     pieces = pieces_of(done, known, field.ledger)
     light = run_of(done, known, batch, pieces, (*off, *dry, *notices))
-    met = {name for kept in done for name in kept.about["stations"]}
-    counts = counts_of([kept.about["counts"] for kept in done], batch.cells, len(met), light.findings)
+    met = {name for one in done for name in one.about["stations"]}
+    counts = counts_of([one.about["counts"] for one in done], batch.cells, len(met), light.findings)
     record = record_of(light, counts, started, time.perf_counter() - began)
-    return Screened(dataclasses.replace(light, record=record), pieces)
+    return Screened(dataclasses.replace(light, record=record), pieces, keeping)
 
 
 def write_run(done: Screened, folder: Path, progress: Progress | None = None) -> None:
@@ -216,7 +248,7 @@ def write_run(done: Screened, folder: Path, progress: Progress | None = None) ->
     from screen.stages.report.tables import write_tables
     from screen.stages.report.workbook import write_workbook
 
-    say = progress or (lambda _: None)
+    say = progress or silent
     say("writing tables")
     (folder / "tables").mkdir()
     light = done.light

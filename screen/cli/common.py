@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import shutil
 import sys
 import time
 from collections.abc import Callable, Iterable, Sequence
@@ -80,15 +81,38 @@ def say_problems(problems: Iterable[Problem], *, where_all: str = "") -> None:
 
 
 class Progress:
-    """Says what is being done on stderr, once the run has taken more than a second; nothing in a quick run."""
+    """Says what is being done on stderr, once the run has taken more than a second; nothing in a quick run.
+
+    Of several steps a terminal shows a bar; elsewhere a line is written every ten seconds, so that a log stays short.
+    """
 
     def __init__(self) -> None:
-        self.began = time.monotonic()
+        self._began = time.monotonic()
+        self._said = 0.0
+        self._bar = False
 
-    def __call__(self, text: str) -> None:
-        """Say one step."""
-        if time.monotonic() - self.began > 1.0:
-            say(f"… {text}")
+    def __call__(self, text: str, step: int = 0, steps: int = 1) -> None:
+        """Say one step, which of ``steps`` it is (from 0)."""
+        now = time.monotonic()
+        if now - self._began <= 1.0:
+            return
+        if steps > 1 and sys.stderr.isatty():
+            filled = round(30 * step / steps)
+            line = f"[{'#' * filled}{'-' * (30 - filled)}] {step}/{steps} {shown(text)}"
+            width = shutil.get_terminal_size().columns - 1
+            click.echo(f"\r{line[:width]:<{width}}", nl=False, err=True)
+            self._bar = True
+            return
+        if self._bar:
+            click.echo("", err=True)
+            self._bar = False
+        if steps == 1 or now - self._said >= _EVERY:
+            say(f"… {text}" + (f" ({step + 1} of {steps})" if steps > 1 else ""))
+            self._said = now
+
+
+#: Seconds between two lines about steps of one kind.
+_EVERY = 10.0
 
 
 def reading_options(command: _F) -> _F:

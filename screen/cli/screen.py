@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -58,6 +57,7 @@ __all__ = ["run_and_write", "screen"]
 @click.option("--memo", is_flag=True, help='Also memo.md and memo.docx; needs "siltmark[memo]".')
 @click.option("--tables-only", is_flag=True, help="Only tables/ and run.json; for large batches.")
 @click.option("--overwrite", is_flag=True, help="Replace an earlier output folder of this tool.")
+@click.option("--resume", is_flag=True, help="Go on from what a killed run of the same inputs and settings left.")
 def screen(sheets: tuple[Path, ...], out: Path, settings_file: Path | None, **given: Any) -> None:
     """Screen the results in SHEET... and write a report and its tables to DIR.
 
@@ -76,6 +76,7 @@ def screen(sheets: tuple[Path, ...], out: Path, settings_file: Path | None, **gi
 def run_and_write(sheets: Sequence[Path], out: Path, settings: Settings) -> int:
     """Run all stages, write ``out``, say what was found; gives the exit status."""
     from screen.output import OutputRefusedError, check_output, whole_folder
+    from screen.parts.work import WorkInUseError, work_folder
     from screen.pipeline import InternalError, NothingReadError, screened, write_run
     from screen.reference.sets import SetError
     from screen.settings import SettingsError
@@ -85,12 +86,12 @@ def run_and_write(sheets: Sequence[Path], out: Path, settings: Settings) -> int:
     try:
         check_extras(settings)
         check_output(out, overwrite=settings.overwrite)
-        with tempfile.TemporaryDirectory() as scratch:
-            done = screened(sheets, settings, Path(scratch), progress)
-            with whole_folder(out, overwrite=settings.overwrite) as folder:
-                write_run(done, folder, progress)
+        done = screened(sheets, settings, work_folder(out), progress)
+        with whole_folder(out, overwrite=settings.overwrite) as folder:
+            write_run(done, folder, progress)
+        done.work.finish()
         run = done.light
-    except (OutputRefusedError, SetError, SettingsError) as error:
+    except (OutputRefusedError, SetError, SettingsError, WorkInUseError) as error:
         fail(str(error), 2)
     except NothingReadError as error:
         say_problems(error.problems)

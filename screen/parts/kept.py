@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import shutil
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -85,10 +85,11 @@ class Kept:
 
 
 class Shelf:
-    """Where the steps of the parts are kept: in ``folder``, or in memory where there is none."""
+    """Where steps are kept: in ``folder``, or in memory without one. ``before`` is called before each is kept."""
 
-    def __init__(self, folder: Path | None) -> None:
+    def __init__(self, folder: Path | None, before: Callable[[], None] | None = None) -> None:
         self.folder = folder
+        self._before = before
         self._memory: dict[str, Kept] = {}
 
     def has(self, name: str) -> bool:
@@ -102,6 +103,8 @@ class Shelf:
         if self.folder is None:
             self._memory[name] = Kept({key: Rows(frame) for key, frame in frames.items()}, dict(arrays), dict(about))
             return
+        if self._before is not None:
+            self._before()
         work = self.folder / f"{name}.new"
         shutil.rmtree(work, ignore_errors=True)
         work.mkdir(parents=True)
@@ -135,10 +138,8 @@ class Shelf:
         return Kept(frames, {key: _mapped(place / f"{key}.npy") for key in told["arrays"]}, told["about"])
 
     def drop(self, name: str) -> None:
-        """Forget a step that is needed no more."""
+        """Let go of a step that is needed no more in this run; what stands in a folder stays there."""
         self._memory.pop(name, None)
-        if self.folder is not None:
-            shutil.rmtree(self.folder / name, ignore_errors=True)
 
 
 def _mapped(path: Path) -> _Array:
