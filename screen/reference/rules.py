@@ -22,7 +22,8 @@ class SumRules:
       complete while that one is larger; empty for none), ``at_least`` (members measured without which there is no such
       total), ``source``, ``evidence``, ``note``.
     - ``members``: ``total``, ``substance`` (canonical name), ``weight`` (1, a toxic equivalency factor, a half, ...),
-      ``needed`` (for ``complete``), ``evidence``, ``source``; in the source's order.
+      ``bound`` (whether the source prints the weight as a limit, "<": it is counted in full), ``needed`` (for
+      ``complete``), ``evidence``, ``source``; in the source's order.
     """
 
     totals: pd.DataFrame
@@ -37,6 +38,7 @@ def sum_rules() -> SumRules:
         totals[column] = pd.to_numeric(totals[column].replace("", None))
     members = read_table("sums/members.csv")
     members["weight"] = members["weight"].map(float)
+    members["bound"] = members["bound"] == "<"
     members["needed"] = members["needed"] == "true"
     return SumRules(
         totals.astype({"factor": float, "complete_at": float, "at_least": int}),

@@ -9,8 +9,10 @@ WHO 2022 has no second list here.
 from __future__ import annotations
 
 import pytest
+from made import results_of
 
 from screen.reference.rules import sum_rules
+from screen.stages.sums import total
 
 SCHEMES = ("teq-2005", "teq-1998-fish", "teq-1998-bird")
 SECOND = """\
@@ -94,3 +96,13 @@ def test_limits_among_the_1998_factors_are_named() -> None:
     ):
         assert name in note
     assert "1,2,3,4,6,7,8-HpCDD" in sum_rules().totals.loc["teq-1998-bird", "note"]
+
+
+def test_a_total_names_the_limits_among_its_factors() -> None:
+    """The members measured of which van den Berg et al. 1998 print a limit; without one the total says nothing."""
+    rows = [("S", name, "1") for name in ("2,3,7,8-TCDD", "OCDD", "1,2,3,4,6,7,8-HpCDD")]
+    notes = total(results_of(rows)).astype({"total": object, "note": object}).set_index("total")["note"]
+    said = "an upper estimate, factors printed as limits (<) counted in full: "
+    assert notes["teq-1998-fish"] == f"{said}OCDD"
+    assert notes["teq-1998-bird"] == f"{said}1,2,3,4,6,7,8-HpCDD"
+    assert said not in str(notes["teq-2005"])

@@ -283,11 +283,12 @@ def _coverage(part: Belonging, names: Names, peak: Codes, starts: Codes, members
     listed = members["substance"].astype(object).to_numpy()
     needed = members["needed"].to_numpy(dtype=bool)
     missing = [";".join(listed[~row]) for row in covered]
+    bound = members["bound"].to_numpy(dtype=bool)
     once, notes = [], []
-    for row in distinct:
+    for row, of_row in zip(distinct, covered, strict=True):
         own = columns[row]
         once.append(";".join(names.names[i] for i in own if names.with_others[i]))
-        notes.append(_pattern_note(part, names, own))
+        notes.append(_pattern_note(part, names, own, listed[of_row & bound]))
     return _Cover(
         covered.sum(axis=1).astype(np.int64)[pattern],
         (needed[None, :] & ~covered).sum(axis=1).astype(np.int64)[pattern],
@@ -297,7 +298,8 @@ def _coverage(part: Belonging, names: Names, peak: Codes, starts: Codes, members
     )
 
 
-def _pattern_note(part: Belonging, names: Names, own: Codes) -> str:
+def _pattern_note(part: Belonging, names: Names, own: Codes, bound: Texts) -> str:
+    """What is to be said of the peaks ``own``; ``bound``: members measured whose factor is printed as a limit."""
     parts = []
     outside = [names.names[i] for i in own if part.unlisted[i]]
     if outside:
@@ -305,6 +307,8 @@ def _pattern_note(part: Belonging, names: Names, own: Codes) -> str:
     mixed = [names.names[i] for i in own if part.mixed[i]]
     if mixed:
         parts.append(f"highest factor taken for the whole of: {', '.join(mixed)}")
+    if len(bound):
+        parts.append(f"an upper estimate, factors printed as limits (<) counted in full: {', '.join(bound)}")
     return "; ".join(parts)
 
 
