@@ -31,7 +31,9 @@ def between(low: float, high: float, unit: str) -> str:
     """A range in words; NaN is an open end."""
     if np.isnan(low):
         return f"at most {high:g} {unit}"
-    return f"at least {low:g} {unit}" if np.isnan(high) else f"{low:g} to {high:g} {unit}"
+    if np.isnan(high):
+        return f"at least {low:g} {unit}"
+    return f"{'from ' if low < 0 else ''}{low:g} to {high:g} {unit}"
 
 
 def limits_of(rules: pd.DataFrame, check: str, measure: str, groups: Texts) -> pd.DataFrame:
