@@ -64,6 +64,19 @@ def test_5000_samples_show_the_gravest_stations_and_count_all():
     assert sum(int(one.replace(",", "")) for one in re.findall(r"findings, ([\d,]+) are above the", html)) == number
 
 
+def test_many_sets_do_not_thin_out_the_drawings():
+    run = many_sets(make_run(stations=14), 60)
+    facts = Facts(run)
+    assert len(facts.findings) > 4_000
+    assert facts.shown == ({one.sample for one in facts.findings}, "")
+
+
+def test_a_place_stands_by_the_sets_that_are_told():
+    run = many_sets(make_run(stations=5, scale=0.01, nondetects=0.0), 30)
+    assert len(Facts(run).places) == 5
+    assert {one.set for place in Facts(run).places for one in (place.worst,)} <= set(Facts(run).told_sets)
+
+
 def test_many_sets_are_compared_and_the_first_leads():
     run = many_sets(make_run(stations=5), 30)
     facts = Facts(run)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from screen.stages.report.marks import GRAVITY, word
+from screen.stages.report.numbers import counted
 
 if TYPE_CHECKING:
     from screen.model import Run
@@ -246,10 +247,16 @@ class Facts:
 
     @cached_property
     def places(self) -> list[Place]:
-        """The stations in the order of the findings: river order, then as met."""
-        groups: dict[str, list[Finding]] = {}
+        """The stations in the order of the findings (river order, then as met), by the sets told sample by sample.
+
+        A station that only other sets were compared for stands with the findings of those.
+        """
+        groups: dict[str, list[Finding]] = {one.station: [] for one in self.findings}
+        for one in self.told:
+            groups[one.station].append(one)
         for one in self.findings:
-            groups.setdefault(one.station, []).append(one)
+            if not groups[one.station] or groups[one.station][0].set not in self.told_sets:
+                groups[one.station].append(one)
         return [self._place(station, group) for station, group in groups.items()]
 
     def _place(self, station: str, group: Sequence[Finding]) -> Place:
@@ -266,29 +273,29 @@ class Facts:
     def shown(self) -> tuple[set[str], str]:
         """The samples that the page draws one by one, and the rule in words where these are not all."""
         order = list(dict.fromkeys(one.sample for one in self.findings))
-        if len(order) <= MOST_SAMPLES and len(self.findings) <= MOST_MARKS:
+        if len(order) <= MOST_SAMPLES and len(self.told) <= MOST_MARKS:
             return set(order), ""
         by_station: dict[str, set[str]] = {}
         marks: dict[str, int] = {}
         for one in self.findings:
             by_station.setdefault(one.station, set()).add(one.sample)
+        for one in self.told:
             marks[one.station] = marks.get(one.station, 0) + 1
         chosen: set[str] = set()
         stations, drawn = 0, 0
         for place in sorted(self.places, key=lambda p: (-GRAVITY[p.worst.finding], -p.worst.quotient, p.worst.at)):
             more = by_station[place.station]
-            too_many = len(chosen) + len(more) > MOST_SAMPLES or drawn + marks[place.station] > MOST_MARKS
+            too_many = len(chosen) + len(more) > MOST_SAMPLES or drawn + marks.get(place.station, 0) > MOST_MARKS
             if stations and too_many:
                 break
             chosen |= more
-            drawn += marks[place.station]
+            drawn += marks.get(place.station, 0)
             stations += 1
+        shown = f"{counted(stations, 'station')} ({counted(len(chosen), 'sample')})"
         rule = (
             f"The batch has {len(order):,} samples and {len(self.findings):,} findings. The tables and drawings that "
-            f"go "
-            f"sample by sample show the {stations:,} stations ({len(chosen):,} samples) with the gravest settled "
-            "findings and the highest quotients; every count is of the whole batch, and every row is in the files "
-            "in the folder tables."
+            f"go sample by sample show {shown}, of the gravest settled findings and the highest quotients; every count "
+            "is of the whole batch, and every row is in the files in the folder tables."
         )
         return chosen, rule
 
