@@ -11,6 +11,7 @@ import codecs
 import csv
 import importlib.util
 import io
+import os
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -171,7 +172,7 @@ def _by_arrow(path: Path, form: TextForm) -> tuple[int, list[Column]] | None:
     text = pa.dictionary(pa.int32(), pa.string())
     try:
         table = arrow_csv.read_csv(
-            path,
+            pa.OSFile(os.fsencode(path)),  # by its bytes: not every name is a text in every locale
             read_options=arrow_csv.ReadOptions(column_names=names, block_size=_BLOCK),
             parse_options=arrow_csv.ParseOptions(
                 delimiter=form.delimiter,
@@ -261,7 +262,7 @@ def read_parquet(path: Path, shown: str) -> Grid:
     from pyarrow import parquet
 
     try:
-        table = parquet.read_table(path)
+        table = parquet.read_table(pa.OSFile(os.fsencode(path)))
     except (pa.ArrowException, OSError) as error:
         raise TextError("cut-off", "the file is damaged or cut off.") from error
     columns = [_arrow_column(name, column) for name, column in zip(table.column_names, table.columns, strict=True)]
