@@ -31,11 +31,13 @@ def shown_choices(
     named = [str(one) for one in document.get("guidelines", ())]
     own, problems = _own_sets(batch)
     every = [*own, *_built_in()]
-    met = [water for water in waters if water] or ([document["water"]] if document.get("water") else [])
+    met = {water or str(document.get("water", "")) for water in waters or [""]} - {""}
     by_water = _by_water(waters, str(document.get("water", "")))
     held = [*named, *(one for _, ids in by_water for one in ids)]
     rest = [one for one in every if not (one["id"] in held or one["own"])]
-    fit = [one for one in rest if not met or set(one["water"]) & set(met)]
+    fit = [one for one in rest if not met or set(one["water"]) & met]
+    earlier = _earlier(workspace, batch, set(found["stations"]) if found else None)
+    earlier_now = str(document.get("earlier", ""))
     return {
         "waters": WATERS,
         "unsaid": waters.get("", 0),
@@ -44,6 +46,7 @@ def shown_choices(
         "water": document.get("water", ""),
         "by_water": by_water,
         "named": named,
+        "named_else": [one for one in named if one not in {each["id"] for each in every}],
         "sets_held": [one for one in every if one["id"] in held or one["own"]],
         "sets_more": [
             ("for this water" if met else "to choose from", fit),
@@ -56,8 +59,9 @@ def shown_choices(
         "head": HEAD,
         "document": document,
         "can": _extras(),
-        "earlier": _earlier(workspace, batch, set(found["stations"]) if found else None),
-        "earlier_now": str(document.get("earlier", "")),
+        "earlier": earlier,
+        "earlier_now": earlier_now,
+        "earlier_else": earlier_now not in {"", *(one["key"] for one in earlier)},
     }
 
 

@@ -18,7 +18,7 @@ from screen.page.jobs import Job, Jobs
 __all__ = ["forget", "understood_of"]
 
 #: The settings that change what a sheet says.
-_READING = ("field", "water", "basis", "unit", "reading", "answers")
+_READING = ("field", "basis", "unit", "reading", "answers")
 
 
 def _reading(batch: Batch, document: Document) -> Path:

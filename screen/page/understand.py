@@ -6,6 +6,7 @@ the samples with their places and waters.
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -30,11 +31,15 @@ _SAMPLE_COLUMNS = ("sample", "lab_sample", "station", "core", "depth_top_cm", "d
 
 
 def understand(paths: Sequence[Path], settings: Settings, progress: Any = None) -> dict[str, Any]:
-    """The summary of the sheets under ``paths``, with cells; see the module's head for what is added to it."""
+    """The summary of the sheets under ``paths``, with cells; see the module's head for what is added to it.
+
+    The water that the settings tell is left out, so that what the field record says of it can be seen.
+    """
     from screen.cli.common import SEVERITIES, gravest_first
     from screen.stages.read.batch import read
     from screen.stages.read.summary import FIELD_WORDS, LAYOUTS, summarise
 
+    settings = dataclasses.replace(settings, water=None)
     batch = read(paths, settings, progress=progress)
     summary = summarise(batch)
     grids = _grids(paths, settings)

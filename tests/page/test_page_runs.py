@@ -115,6 +115,16 @@ def test_a_run_and_the_command_line_give_the_same_bytes(site, messy, tmp_path):
     assert run.messages() == said(done)
 
 
+def test_a_water_that_was_chosen_is_not_taken_for_the_field_record(site, plain_sheet):
+    site.add("A", sheets=[plain_sheet])
+    site.understood("A")
+    site.post("/b/A/choices", {"water": "marine"})
+    page = site.get("/b/A/choices").get_data(as_text=True)
+    assert "Nothing says what the water is for 3 samples" in page
+    assert "The field record says" not in page
+    assert "By the water of each station: marine: long-1995-marine" in page
+
+
 def test_a_run_keeps_the_settings_it_was_made_with(site, plain_sheet):
     batch = site.add("A", sheets=[plain_sheet])
     site.post("/b/A/choices", {"water": "fresh", "title": "First"})

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import screen.page
 from screen.page.document import document_text
 from screen.page.questions import answered, given_answers, open_questions, without_answer
 from screen.settings import SettingsError
@@ -221,3 +224,19 @@ def test_choices_that_say_nothing_are_refused(site, form, said):
     assert answer.status_code == 400
     assert said in answer.get_data(as_text=True)
     assert batch.settings.read_text(encoding="utf-8") == ""
+
+
+def test_what_the_settings_name_in_another_way_stays_when_choices_are_taken(site, tmp_path):
+    (tmp_path / "old").mkdir()
+    text = f'guidelines = ["{tmp_path.as_posix()}/mine.toml"]\nearlier = "{tmp_path.as_posix()}/old"\n'
+    site.workspace.new_batch("A", text)
+    page = site.get("/b/A/choices").get_data(as_text=True)
+    assert f'name="guidelines" value="{tmp_path.as_posix()}/mine.toml" checked' in page
+    assert f'name="earlier" value="{tmp_path.as_posix()}/old" checked' in page
+
+
+def test_no_word_of_judgement_on_any_page():
+    folder = Path(screen.page.__file__).parent
+    for path in [*(folder / "templates").glob("*.html"), folder / "words.py", *(folder / "static").glob("*.js")]:
+        text = path.read_text(encoding="utf-8").casefold()
+        assert re.findall(r"\b(safe|clean(?!-up)|toxic|harmless|no action)\b", text) == [], path.name
