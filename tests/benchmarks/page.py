@@ -48,12 +48,12 @@ def write_batch(path: Path, samples: int, substances: int = 150) -> None:
 
     table = read_table("substances/substances.csv")
     chosen = [
-        (str(row["name"]), str(row["unit"]), MIDDLES[str(row["group"])])
+        (str(row["substance"]), str(row["unit"]), MIDDLES[str(row["group"])])
         for row in table.to_dict("records")
-        if row["group"] in MIDDLES
+        if row["group"] in MIDDLES and row["kind"] == "single"
     ]
     order = {name: at for at, name in enumerate(MIDDLES)}
-    groups = dict(zip(table["name"].astype(str), table["group"].astype(str), strict=True))
+    groups = dict(zip(table["substance"].astype(str), table["group"].astype(str), strict=True))
     chosen = sorted(chosen, key=lambda one: order[groups[one[0]]])[:substances]
     chance = random.Random(11)
     with path.open("w", newline="", encoding="utf-8") as file:
