@@ -75,3 +75,14 @@ def test_totals_are_made_per_sample_first() -> None:
 def test_a_reason_gives_way_to_a_number() -> None:
     found = compared([("S", "Lead", "5", None), ("D", "Lead", "20")], LEAD, samples=PAIR)
     assert found["value"].tolist() == [20]
+
+
+@pytest.mark.parametrize("how", ["higher", "mean"])
+def test_a_pair_of_which_one_has_no_number_says_so(how: str) -> None:
+    rows = [("S", "Lead", "5", "wet"), ("D", "Lead", "20")]
+    row = compared(rows, LEAD, samples=PAIR, duplicates=how).iloc[0]
+    assert (row["value"], row["note"]) == (20, "of field duplicates S and D only D has a number")
+
+
+def test_a_pair_of_which_no_mean_can_be_made_is_not_called_one() -> None:
+    assert pair("<50", "<5", "mean")["note"] == "higher of field duplicates S and D: D"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -50,9 +50,11 @@ def merged(rows: Candidates, root: Codes, samples: Texts, how: str) -> tuple[Can
     first = order[np.append(True, group[order][1:] != group[order][:-1])]
     out = rows.take(first)
     several = counts[group[first]] > 1
+    numbers = np.bincount(group[rows.why < 0], minlength=len(counts))[group[first]]
+    averaged = np.zeros(len(first), dtype=bool)
     if how == "mean":
-        out = _means(rows, out, group, group[first], several, len(counts))
-    note, texts = _notes(rows, group, first, is_child, samples, how)
+        out, averaged = _means(rows, out, group, group[first], several & (numbers > 1), len(counts))
+    note, texts = _notes(rows, group, first, is_child, samples, _Words(numbers, averaged))
     return replace(out, sample=own[first]), kept[first], note, texts
 
 
@@ -62,8 +64,10 @@ def _sums_without_figure(rows: Candidates, own: Codes) -> Flags:
     return (rows.total < 0) & np.isin(place, place[rows.total >= 0])
 
 
-def _means(rows: Candidates, out: Candidates, group: Codes, own: Codes, several: Flags, count: int) -> Candidates:
-    """Means of pairs; a group without a value keeps the row chosen."""
+def _means(
+    rows: Candidates, out: Candidates, group: Codes, own: Codes, several: Flags, count: int
+) -> tuple[Candidates, Flags]:
+    """Means of pairs, and which rows are means; a group without a value keeps the row chosen."""
     counted = rows.why < 0
     low, high = np.where(rows.detected, rows.low, 0.0), np.where(rows.detected, rows.high, rows.limit)
     share = at_half_limit(rows.value, low, high)
@@ -79,7 +83,7 @@ def _means(rows: Candidates, out: Candidates, group: Codes, own: Codes, several:
         return np.asarray((np.bincount(group[counted], weights=flags[counted], minlength=count) > 0)[own])
 
     on = several & ~np.isnan(out.value) & ~odd[own]
-    return replace(
+    made = replace(
         out,
         value=np.where(on, mean(share), out.value),
         low=np.where(on, mean(rows.low), out.low),
@@ -87,10 +91,27 @@ def _means(rows: Candidates, out: Candidates, group: Codes, own: Codes, several:
         partial=np.where(on, any_of(rows.partial), out.partial),
         more_than=np.where(on, any_of(rows.more_than), out.more_than),
     )
+    return made, on
+
+
+@dataclass(frozen=True, slots=True)
+class _Words:
+    """Of each row: how many of its samples have a number, and whether it is their mean."""
+
+    numbers: Codes
+    averaged: Flags
+
+    def of(self, row: int, names: str, chosen: str) -> str:
+        """The note of a row that several samples stand behind."""
+        if self.averaged[row]:
+            return f"mean of field duplicates {names}"
+        if self.numbers[row] == 1:
+            return f"of field duplicates {names} only {chosen} has a number"
+        return f"higher of field duplicates {names}: {chosen}"
 
 
 def _notes(
-    rows: Candidates, group: Codes, first: Codes, alone: Flags, samples: Texts, word: str
+    rows: Candidates, group: Codes, first: Codes, alone: Flags, samples: Texts, words: _Words
 ) -> tuple[Codes, list[str]]:
     """Notes that name the samples behind each row that is not the parent's alone."""
     note = np.full(len(first), -1, dtype=np.int64)
@@ -105,9 +126,7 @@ def _notes(
     members = {group[order[start]]: rows.sample[order[start:end]] for start, end in zip(starts, ends, strict=False)}
     for i in several:
         names = " and ".join(str(samples[one]) for one in members[chosen[i]])
-        text = f"{word} of field duplicates {names}"
-        if word == "higher":
-            text += f": {samples[rows.sample[first[i]]]}"
+        text = words.of(int(i), names, str(samples[rows.sample[first[i]]]))
         note[i] = texts.setdefault(text, len(texts))
     for i in np.flatnonzero((counts[chosen] == 1) & alone[first]):
         note[i] = texts.setdefault(f"from field duplicate {samples[rows.sample[first[i]]]}", len(texts))
