@@ -23,6 +23,7 @@ __all__ = [
     "fail",
     "fault",
     "gravest_first",
+    "json_text",
     "reading_options",
     "say_problems",
     "settings_of",
@@ -41,6 +42,14 @@ def shown(text: str) -> str:
     """Text from outside made fit for a terminal: control and direction characters become visible or go."""
     unsafe = {"\n": " ", "\r": " ", "\t": " "}
     return "".join(unsafe.get(one, one if one.isprintable() else "\N{REPLACEMENT CHARACTER}") for one in text)
+
+
+def json_text(value: object) -> str:
+    """``value`` as JSON for stdout; characters that a terminal could act on are written by their numbers."""
+    import json
+
+    text = json.dumps(value, ensure_ascii=False, indent=2, allow_nan=False, default=list)
+    return "".join(one if one.isprintable() or one == "\n" else json.dumps(one)[1:-1] for one in text)
 
 
 def say(text: str) -> None:

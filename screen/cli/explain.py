@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from screen.cli.common import fail, shown
+from screen.cli.common import fail, json_text, shown
 
 __all__ = ["explain"]
 
@@ -40,10 +40,8 @@ def explain(folder: Path, sample: str, substance: str, set_id: str | None, as_js
         fail(_nothing(tables.findings, sample, substance, set_id), 1)
     explained = chains(tables, found)
     if as_json:
-        import json
-
         first, *others = explained
-        click.echo(json.dumps(first | ({"others": others} if others else {}), ensure_ascii=False, indent=2))
+        click.echo(json_text(first | ({"others": others} if others else {})))
     else:
         click.echo("\n".join(shown(line) for line in render(explained).splitlines()))
     sys.exit(0)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from screen.cli.common import fail, say, shown
+from screen.cli.common import fail, json_text, say, shown
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -37,7 +37,7 @@ def list_command(as_json: bool) -> None:
     from screen.reference.overview import list_sets, render_list
 
     sets = list_sets()
-    click.echo(_json(_records(sets)) if as_json else render_list(sets))
+    click.echo(json_text(_records(sets)) if as_json else render_list(sets))
 
 
 @guidelines.command(short_help="One set: levels, sources, caveats, evidence.")
@@ -52,7 +52,7 @@ def show(set_id: str, as_json: bool) -> None:
         found = show_set(set_id)
     except SetError as error:
         fail(str(error), 1)
-    click.echo(_json(found) if as_json else "\n".join(shown(line) for line in render_set(found).splitlines()))
+    click.echo(json_text(found) if as_json else "\n".join(shown(line) for line in render_set(found).splitlines()))
 
 
 @guidelines.command(short_help="One substance across all sets, on one basis.")
@@ -67,7 +67,7 @@ def compare(substance: str, as_json: bool) -> None:
         found = compare_sets(substance)
     except SetError as error:
         fail(str(error), 1)
-    click.echo(_json(_records(found)) if as_json else render_comparison(found))
+    click.echo(json_text(_records(found)) if as_json else render_comparison(found))
 
 
 @guidelines.command(short_help="Check one's own set, by line.")
@@ -79,7 +79,7 @@ def check(file: Path, as_json: bool) -> None:
 
     found = check_set(file)
     if as_json:
-        click.echo(_json([dataclasses.asdict(one) for one in found]))
+        click.echo(json_text([dataclasses.asdict(one) for one in found]))
     else:
         for one in found:
             say(f"{one.file}, line {one.line}: {one.message} {one.mend}".rstrip())
@@ -90,9 +90,3 @@ def check(file: Path, as_json: bool) -> None:
 
 def _records(frame: pd.DataFrame) -> list[dict[str, object]]:
     return [{str(name): (None if one != one else one) for name, one in row.items()} for row in frame.to_dict("records")]
-
-
-def _json(value: object) -> str:
-    import json
-
-    return json.dumps(value, ensure_ascii=False, indent=2, default=list)

@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from screen.cli.common import SHEETS, Progress, reading_options, say_problems, settings_of, shown
+from screen.cli.common import SHEETS, Progress, json_text, reading_options, say_problems, settings_of, shown
 
 __all__ = ["read"]
 
@@ -31,9 +31,7 @@ def read(sheets: tuple[Path, ...], settings_file: Path | None, as_json: bool, **
     batch = read_batch(sheets, settings, progress=Progress())
     summary = summarise(batch)
     if as_json:
-        import json
-
-        click.echo(json.dumps(summary, ensure_ascii=False, indent=2, allow_nan=False))
+        click.echo(json_text(summary))
     else:
         click.echo("\n".join(shown(line) for line in render(summary).splitlines()))
     say_problems(batch.problems)

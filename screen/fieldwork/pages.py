@@ -9,7 +9,7 @@ from typing import Any
 from jinja2 import Environment
 
 from screen.stages.report.numbers import figure
-from screen.templating import strict_templates
+from screen.templating import strict_templates, without_controls
 
 __all__ = ["SHEETS", "filled", "write_page"]
 
@@ -28,7 +28,7 @@ def _environment() -> Environment:
 def filled(template: str, sheet: str, **shown: Any) -> str:
     """The HTML of ``template`` for paper of the size ``sheet`` (a key of SHEETS)."""
     width, height = SHEETS[sheet]
-    return _environment().get_template(template).render(width=width, height=height, **shown)
+    return without_controls(_environment().get_template(template).render(width=width, height=height, **shown))
 
 
 def write_page(html: str, out: Path) -> None:

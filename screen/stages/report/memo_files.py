@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from screen.stages.report.facts import Facts
 from screen.stages.report.memo import Grid, Heading, Items, Part, Text, memo
+from screen.templating import without_controls
 
 if TYPE_CHECKING:
     from docx.document import Document
@@ -47,7 +48,7 @@ def markdown(parts: Sequence[Part]) -> str:
 
 
 def _plain(text: str) -> str:
-    return _BEGINS.sub(r"\1\\\2\3", _MARKUP.sub(r"\\\1", " ".join(text.split())))
+    return _BEGINS.sub(r"\1\\\2\3", _MARKUP.sub(r"\\\1", " ".join(without_controls(text).split())))
 
 
 def _lines(part: Part) -> list[str]:

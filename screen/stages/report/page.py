@@ -26,7 +26,7 @@ from screen.stages.report.numbers import listed
 from screen.stages.report.parts import Table
 from screen.stages.report.ranked import ranking
 from screen.stages.report.steps import next_steps
-from screen.templating import strict_templates
+from screen.templating import strict_templates, without_controls
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -57,7 +57,7 @@ def render(run: Run, chains: Sequence[Mapping[str, Any]] = ()) -> str:
 
 
 def _rendered(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> str:
-    return _environment().get_template("page.html").render(_context(facts, chains))
+    return without_controls(_environment().get_template("page.html").render(_context(facts, chains)))
 
 
 @cache
