@@ -49,6 +49,10 @@ CAS = {"Arsenic": "7440-38-2", "Lead": "7439-92-1", "Pyrene": "129-00-0", "Dield
 METAL_UNITS = {"mg/kg": 1.0, "ug/g": 1.0, "ppm": 1.0, "ug/kg": 0.001, "MG/KG": 1.0}
 ORGANIC_UNITS = {"ug/kg": 1.0, "ng/g": 1.0, "ppb": 1.0, "\u00b5g/kg": 1.0, "\u03bcg/kg": 1.0, "mg/kg": 1000.0}
 BASES = {"dry": ("dry", "dw", "dry weight", "(dry)"), "wet": ("wet", "ww", "as received", "wet wt")}
+NOTATIONS = (
+    *("before", "after", "words", "beside", "limit", "both", "blank", "prefix", "nd-less", "sign-last", "spaced"),
+    "named",
+)
 Key = tuple[str, str]
 Figure = tuple[float, str]  # the figure, and exact, estimated or nondetect
 
@@ -78,6 +82,8 @@ class Style:
     words: Mapping[str, str]
     spell: Mapping[str, str]
     comma: bool
+    estimate: str
+    triplet: bool
 
     def unit(self, name: str) -> str:
         metal = name in GROUPS["Metals"]
@@ -98,31 +104,36 @@ class Style:
         if kind == "nondetect":
             shapes = {"before": (f"<{number}", ""), "after": (f"{number} U", ""), "words": (f"ND({number})", ""),
                       "beside": (number, "U"), "limit": ("ND", ""), "both": (f"<{number}", "U"),
-                      "blank": ("", "U")}  # fmt: skip
+                      "blank": ("", "U"), "prefix": (f"U {number}", ""), "nd-less": (f"ND<{number}", ""),
+                      "sign-last": (f"{number} <", ""), "spaced": (f"< {number} U", ""),
+                      "named": ("<RL", "")}  # fmt: skip
             return *shapes[self.notation], number
+        limit = self.number(figure * share / factor / 4) if self.triplet else ""
         if kind == "estimated":
-            shown = (number, "J") if self.flagged else (f"{number} J", "")
-            return *shown, ""
-        return number, "", ""
+            shown = (number, "J") if self.flagged else (self.estimate.format(number), "")
+            return *shown, limit
+        return number, "", limit
 
     @property
     def flagged(self) -> bool:
-        return self.notation in ("beside", "both", "blank")
+        return self.triplet or self.notation in ("beside", "both", "blank")
 
     @property
     def limited(self) -> bool:
-        return self.notation in ("limit", "blank")
+        return self.triplet or self.notation in ("limit", "blank", "named")
 
 
 @st.composite
 def styles(draw: st.DrawFn) -> Style:
     return Style(
-        draw(st.sampled_from(("before", "after", "words", "beside", "limit", "both", "blank"))),
+        draw(st.sampled_from(NOTATIONS)),
         draw(st.sampled_from(sorted(METAL_UNITS))),
         draw(st.sampled_from(sorted(ORGANIC_UNITS))),
         draw(st.sampled_from(("dry", "wet"))),
         {basis: draw(st.sampled_from(words)) for basis, words in BASES.items()},
         {name: draw(st.sampled_from(SPELLINGS.get(name, (name,)))) for name in SUBSTANCES},
+        draw(st.booleans()),
+        draw(st.sampled_from(("{} J", "{}J", "J {}", "J{}"))),
         draw(st.booleans()),
     )
 
@@ -144,10 +155,22 @@ def long_table(draw: st.DrawFn, style: Style, samples: list[str], names: list[st
             rows.append([row[one] for one in head])
     if draw(st.booleans()):
         rows = list(draw(st.permutations(rows)))
-    if draw(st.booleans()):  # a page break
-        cut = len(rows) // 2
-        return [head, *rows[:cut], [], ["Page 2 of 2"], head, *rows[cut:]]
+    cut = len(rows) // 2
+    match draw(st.sampled_from(("whole", "page break", "side by side"))):
+        case "page break":
+            return [head, *rows[:cut], [], ["Page 2 of 2"], head, *rows[cut:]]
+        case "side by side":
+            return beside_one_another([[head, *rows[:cut]], [head, *rows[cut:]]])
     return [head, *rows]
+
+
+def beside_one_another(parts: list[Rows]) -> Rows:
+    """The tables side by side, an empty column between them."""
+    width, height = max(len(row) for part in parts for row in part), max(map(len, parts))
+    return [
+        [cell for part in parts for cell in (*_padded(part[row] if row < len(part) else [], width), "")]
+        for row in range(height)
+    ]
 
 
 def _beside(style: Style) -> list[str]:
@@ -161,50 +184,78 @@ def _parts(style: Style, sample: str, name: str) -> list[Any]:
 
 @st.composite
 def analytes_down(draw: st.DrawFn, style: Style, samples: list[str], names: list[str]) -> Rows:
+    label = draw(st.sampled_from(("Analyte", "Parameter", "Compound", "")))
+    kind = draw(st.sampled_from(("names", "names over roles", "roles in names")))
+    banded, numbered = draw(st.booleans()), draw(st.booleans())
+
+    def table(some: list[str]) -> Rows:
+        return _down(style, some, names, label or "Analyte" * (kind != "names"), kind, banded, numbered)
+
+    halves = [samples[:2], samples[2:]]
+    match draw(st.sampled_from(("whole", "side by side", "one under another"))):
+        case "side by side":
+            return beside_one_another([table(half) for half in halves])
+        case "one under another":
+            return [*table(halves[0]), [], *table(halves[1])]
+    return table(samples)
+
+
+def _down(
+    style: Style, samples: list[str], names: list[str], label: str, kind: str, banded: bool, numbered: bool
+) -> Rows:
     columns = _beside(style)
-    label = draw(st.sampled_from(("Analyte", "Parameter", "Compound")))
+    front = [label, *(["CAS"] if numbered else []), "Units"]
     if len(columns) == 1:
-        rows: Rows = [[label, "Units", *samples]]
-    elif draw(st.booleans()):
-        top = [part for sample in samples for part in (sample, *[""] * (len(columns) - 1))]
-        rows = [["", "", *top], [label, "Units", *columns * len(samples)]]
+        rows: Rows = [[*front, *samples]]
+    elif kind == "roles in names":
+        heads = [f"{one} {column}" if column != "Result" else one for one in samples for column in columns]
+        rows = [[*front, *heads]]
     else:
-        rows = [
-            [
-                label,
-                "Units",
-                *(f"{one} {column}" if column != "Result" else one for one in samples for column in columns),
-            ]
-        ]
-    banded = draw(st.booleans())
-    for group, members in GROUPS.items():
-        mine = [name for name in names if name in members]
-        if banded and mine:
-            rows.append([group])
-        for name in mine if banded else []:
-            rows.append([style.spell[name], style.unit(name), *(p for s in samples for p in _parts(style, s, name))])
-    if not banded:
-        rows += [
-            [style.spell[name], style.unit(name), *(p for s in samples for p in _parts(style, s, name))]
-            for name in names
-        ]
+        top = [part for sample in samples for part in (sample, *[""] * (len(columns) - 1))]
+        rows = [["" for _ in front] + top, [*front, *columns * len(samples)]]
+    for members in GROUPS.items() if banded else [("", tuple(names))]:
+        mine = [name for name in names if name in members[1]]
+        if members[0] and mine:
+            rows.append([members[0]])
+        for name in mine:
+            cas = [CAS.get(name, "")] if numbered else []
+            parts = (part for sample in samples for part in _parts(style, sample, name))
+            rows.append([style.spell[name], *cas, style.unit(name), *parts])
     return rows
 
 
 @st.composite
 def samples_down(draw: st.DrawFn, style: Style, samples: list[str], names: list[str]) -> Rows:
     columns = _beside(style)
-    in_header = draw(st.booleans()) and "(dry)" not in style.words.values()
+    in_header = draw(st.booleans())
+    roles = len(columns) > 1 and draw(st.booleans())
+    order = list(draw(st.permutations(range(len(columns))))) if roles else list(range(len(columns)))
 
     def head(name: str, column: str) -> str:
         own = f"{style.spell[name]} ({style.unit(name)})" if in_header else style.spell[name]
         return own if column == "Result" else f"{style.spell[name]} {column}"
 
-    rows: Rows = [["Sample ID", *(head(name, column) for name in names for column in columns)]]
+    def each(of: Any) -> list[Any]:
+        return [of(name, columns[one]) for name in names for one in order]
+
+    if roles:
+        spanned = [text for name in names for text in (head(name, "Result"), *[""] * (len(columns) - 1))]
+        rows: Rows = [["Sample ID", *spanned], ["", *each(lambda _, column: column)]]
+    else:
+        rows = [["Sample ID", *each(head)]]
+    if draw(st.booleans()):
+        rows.append(["CAS", *each(lambda name, column: CAS.get(name, "") if column == "Result" else "")])
     if not in_header:
-        rows.append(["Units", *(style.unit(name) if column != "Q" else "" for name in names for column in columns)])
-    rows += [[sample, *(part for name in names for part in _parts(style, sample, name))] for sample in samples]
-    return rows
+        rows.append(["Units", *each(lambda name, column: style.unit(name) if column != "Q" else "")])
+
+    def line(sample: str) -> list[Any]:
+        parts = {name: _parts(style, sample, name) for name in names}
+        return [sample, *(parts[name][one] for name in names for one in order)]
+
+    half = len(samples) // 2
+    if draw(st.booleans()):  # the head again, as on a second page
+        return [*rows, *map(line, samples[:half]), [], *rows, *map(line, samples[half:])]
+    return [*rows, *map(line, samples)]
 
 
 @st.composite
@@ -218,12 +269,7 @@ def blocks(draw: st.DrawFn, style: Style, samples: list[str], names: list[str]) 
         )
     if draw(st.booleans()):
         return [row for part in parts for row in (*part, [])]
-    width = len(head)
-    height = max(map(len, parts))
-    return [
-        [cell for part in parts for cell in (*_padded(part[row] if row < len(part) else [], width), "")]
-        for row in range(height)
-    ]
+    return beside_one_another(parts)
 
 
 def _padded(row: list[Any], width: int) -> list[Any]:

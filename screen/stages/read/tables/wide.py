@@ -83,7 +83,8 @@ def _across_headers(
         below[:-1] = np.logical_or.accumulate(number[::-1], axis=0)[::-1][1:]
     beside = number.sum(axis=1)
     for row in np.flatnonzero(substance.any(axis=1) & (beside <= 1)):
-        below[row] = _under_its_name(filled[row], below[row])
+        roles = _is(field[row + 1 : row + 5], "value").any(axis=0)
+        below[row] |= _under_its_name(filled[row], below[row] & roles)
     good = substance & below
     count = good.sum(axis=1)
     samples = _is(field, "sample", "lab_sample", "station", "core").any(axis=1)
@@ -92,7 +93,7 @@ def _across_headers(
 
 
 def _under_its_name(filled: Bools, below: Bools) -> Bools:
-    """Where results stand below a name or below the empty cells that follow it, over which it is merged."""
+    """Names with results below the empty cells that follow them, over which they are merged."""
     names = np.cumsum(filled)
     found = np.zeros(int(names[-1]) + 1, dtype=bool)
     np.logical_or.at(found, names, below)
