@@ -103,3 +103,18 @@ def test_of_two_columns_of_results_the_dry_one_counts(heads: tuple[str, str], tm
 def test_a_basis_in_the_head_of_the_units(tmp_path: Path) -> None:
     rows: Rows = [["Sample", "Analyte", "Result", "Units (dry weight)"], ["ME-1", "Lead", 5, "mg/kg"]]
     assert set(read_sheets(tmp_path, rows).results["reported_basis"]) == {"dry"}
+
+
+def test_bands_of_tables_that_stand_side_by_side(tmp_path: Path) -> None:
+    rows: Rows = [
+        ["Analyte", "ME-1", N, "Analyte", "ME-2"],
+        ["Metals (mg/kg, dry)", N, N, "Metals (mg/kg, dry)", N],
+        ["Lead", 1, N, "Lead", 2],
+        ["PAHs (ug/kg, dry)", N, N, "PAHs (ug/kg, dry)", N],
+        ["Pyrene", 3, N, "Pyrene", 4],
+    ]
+    batch = read_sheets(tmp_path, rows)
+    assert figures(batch) == {
+        ("ME-1", "Lead"): 1.0, ("ME-2", "Lead"): 2.0, ("ME-1", "Pyrene"): 3.0, ("ME-2", "Pyrene"): 4.0,
+    }  # fmt: skip
+    assert set(batch.results["reported_basis"]) == {"dry"}

@@ -144,8 +144,9 @@ def build_down(
 
 
 def _bands(part: _Part) -> Ints:
-    filled = part.seen["filled"]
-    alone = (filled.sum(axis=1) == 1) & filled[:, : part.anchor + 1].any(axis=1) & (part.field[:, part.anchor] == "")
+    filled = part.seen["filled"][:, part.left : part.stop]
+    front = filled[:, : part.anchor - part.left + 1].any(axis=1)
+    alone = (filled.sum(axis=1) == 1) & front & (part.field[:, part.anchor] == "")
     alone[part.body] = False
     alone[: max(part.first - 1, 0)] = False
     bands: Ints = np.maximum.accumulate(np.where(alone, part.rows, -1))[part.body]
