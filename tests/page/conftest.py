@@ -115,7 +115,7 @@ class Site:
         return self._once(f"/b/{name}/runs/{number}", lambda text: "is going on" not in text)
 
     def _once(self, path, there) -> str:
-        for _ in range(600):
+        for _ in range(1800):
             text = self.get(path).get_data(as_text=True)
             if there(text):
                 return text

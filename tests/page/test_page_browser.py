@@ -71,7 +71,7 @@ def opened(window, server, width=1280, scheme="light", scripts=True):
         java_script_enabled=scripts,
         accept_downloads=True,
     )
-    context.set_default_timeout(60_000)
+    context.set_default_timeout(120_000)
     page = context.new_page()
     page.asked, page.errors = [], []
     page.on("request", lambda request: page.asked.append(request.url))
@@ -110,7 +110,7 @@ def test_the_whole_way_ends_with_the_report_of_the_command_line(window, server, 
     page.get_by_role("button", name="Begin").click()
     page.set_input_files("#sheets", messy["sheets"])
     page.set_input_files("#field", messy["field"])
-    assert page.locator(".chosen li").all_inner_texts()[0].startswith("metals.xlsx, ")
+    assert page.locator(".chosen li").first.inner_text().startswith("metals.xlsx, ")
     page.get_by_role("button", name="Add").click()
     page.get_by_role("link", name="Next: see what was understood").click()
     answer_all(page)
@@ -259,6 +259,8 @@ def test_a_dropped_file_becomes_a_choice(window, server, messy):
     page = opened(window, server)
     page.fill("#name", "Dropped")
     page.get_by_role("button", name="Begin").click()
+    page.wait_for_selector("#sheets")
+    page.wait_for_load_state("load")
     page.evaluate(
         """([name, text]) => {
           const data = new DataTransfer();

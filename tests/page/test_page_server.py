@@ -67,7 +67,7 @@ def test_refusals_and_an_upload_of_50_mb(server):
     assert kept[0].read_bytes() == content
 
 
-def wait_for(there, seconds=60.0):
+def wait_for(there, seconds=120.0):
     """Wait until something holds."""
     end = time.monotonic() + seconds
     while time.monotonic() < end:

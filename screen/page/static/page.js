@@ -21,6 +21,7 @@ for (const zone of document.querySelectorAll(".drop")) {
     form.querySelector("button").disabled = over;
   };
   input.addEventListener("change", show);
+  if (input.files.length) show();
   for (const name of ["dragenter", "dragover"]) {
     zone.addEventListener(name, (event) => { event.preventDefault(); zone.classList.add("over"); });
   }
