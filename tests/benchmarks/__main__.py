@@ -195,12 +195,12 @@ def long_csv(folder: Path, repeats: int, rows: int) -> None:
     )
 
 
-def growth(folder: Path) -> None:
+def growth(folder: Path, million: int = 1_000_000) -> None:
     """Long CSVs of 4 and of 16 million rows, once each: growth of time, peak memory."""
     found: dict[str, Measured] = {}
     for millions in (4, 16):
         sheet, out = folder / f"{millions}.csv", folder / f"out{millions}"
-        write_long_csv(sheet, millions * 1_000_000)
+        write_long_csv(sheet, millions * million)
         for name, hide in ((f"{millions} million rows", ()), (f"{millions} million rows, without `fast`", NO_ARROW)):
             found |= race({name: _fresh(_screen_only(sheet, out), out, hide=hide)}, repeats=1)
         shutil.rmtree(out)
