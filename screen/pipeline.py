@@ -137,6 +137,7 @@ def _steps(
     from screen.columns import texts_of
     from screen.parts.cut import cut
     from screen.parts.ending import conserved, pieces_of, run_of
+    from screen.parts.memory import give_back
     from screen.parts.steps import Known, between, decide_part, decided, figures_of_samples, screen_part, screened_name
     from screen.record import counts_of, moment, record_of
     from screen.stages.compare.assign import assign_sets
@@ -159,6 +160,7 @@ def _steps(
     field = read_field_record(settings.field, settings)
     gathered = gather(sources, units)
     del units
+    give_back()
     own_records = np.bincount(gathered.owner, minlength=len(gathered.owners.run.codes))
     parts = cut(gathered.owners, own_records, field.samples, keeping.size)
     shelf = keeping.parts(parts.count)
@@ -171,6 +173,8 @@ def _steps(
     first = [shelf.get(decided(part)) for part in range(parts.count)]
     middle = between(first, len(gathered))
     gathered.forget_records()
+    del of_record
+    give_back()
     joined = join(middle.samples, field, settings)
 
     def told(*more: Told) -> tuple[tuple[Problem, ...], tuple[dict[str, object], ...]]:
@@ -220,6 +224,7 @@ def _steps(
             screen_part(part, middle.ids, known, shelf)
         shelf.drop(decided(part))
     done = [shelf.get(screened_name(part)) for part in range(parts.count)]
+    give_back()
     say("summing up stations, reach and cores")
     if not conserved(done, batch, field.ledger):
         raise InternalError(

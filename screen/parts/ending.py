@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from screen.columns import texts_of
 from screen.model import Batch, Problem, Run
 from screen.order import by_place, by_sample
 from screen.parts.kept import Kept, Rows
@@ -69,7 +68,7 @@ def run_of(
     """The run, without the rows of ``pieces`` and without its record."""
     settings = known.settings
     findings = _findings(parts)
-    totals = pieces["totals"].whole()
+    totals = pieces["totals"].whole(("sample", "total", "complete"))
     observed = _observed(parts, known.samples)
     stations = summarise_stations(batch, totals, observed=observed)
     cores = summarise_cores(batch, totals, settings, observed=observed)
@@ -103,22 +102,10 @@ def _findings(parts: Sequence[Kept]) -> pd.DataFrame:
 
 
 def _observed(parts: Sequence[Kept], samples: pd.DataFrame) -> Observations:
-    """The observations of all parts."""
-    seen = []
-    for kept in parts:
-        figures = {
-            name: np.asarray(kept.arrays[f"seen_{name}"])
-            for name in ("sample", "measure", "value", "low", "high", "detected", "partial")
-        }
-        seen.append(
-            Observations(
-                **figures,
-                samples=kept.frames["seen_samples"].whole(),
-                measures=_texts(kept.frames["seen_measures"].whole()),
-            )
-        )
-    return together(seen, samples)
-
-
-def _texts(measures: pd.DataFrame) -> pd.DataFrame:
-    return measures.assign(**{name: texts_of(measures[name]) for name in ("substance", "rule", "group", "unit")})
+    """The observations of all parts, one column read at a time."""
+    return together(
+        [kept.frames["seen_samples"].whole() for kept in parts],
+        [kept.frames["seen_measures"].whole() for kept in parts],
+        lambda name: [np.asarray(kept.arrays[f"seen_{name}"]) for kept in parts],
+        samples,
+    )

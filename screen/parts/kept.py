@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import shutil
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -24,14 +24,18 @@ _Array = npt.NDArray[Any]
 
 @dataclass(frozen=True, slots=True)
 class _Column:
-    """One column: ``kind`` is text (categorical), object (texts), Int64, boolean, or empty for plain numbers."""
+    """One column, whose numbers stand in the file ``place``.
+
+    ``kind`` is text (categorical), object (texts), Int64, boolean, or empty for plain numbers.
+    """
 
     kind: str
-    values: _Array
+    place: Path
     texts: list[str] | None = None
 
     def series(self, rows: Any) -> Any:
-        values = np.array(self.values[rows])
+        # mapped anew each time: what stays mapped counts as memory of the process
+        values = np.array(np.load(self.place, mmap_mode="r", allow_pickle=False)[rows])
         if self.texts is None:
             if self.kind == "Int64":
                 return pd.arrays.IntegerArray(values, values == _NO_NUMBER)
@@ -66,13 +70,32 @@ class Rows:
         """All rows."""
         return self.at(slice(0, self._size))
 
-    def at(self, rows: slice | npt.NDArray[np.integer]) -> pd.DataFrame:
-        """Some rows."""
+    def at(self, rows: slice | npt.NDArray[np.integer], names: Sequence[str] | None = None) -> pd.DataFrame:
+        """Some rows, of all columns or of those that are named."""
         if self._frame is None:
-            return pd.DataFrame({name: column.series(rows) for name, column in self._columns.items()}, copy=False)
+            columns = {name: self._columns[name].series(rows) for name in names or self._columns}
+            return pd.DataFrame(columns, copy=False)
+        frame = self._frame if names is None else self._frame[list(names)]
         if isinstance(rows, slice) and rows == slice(0, self._size):
-            return self._frame
-        return self._frame.iloc[rows].reset_index(drop=True)
+            return frame
+        return frame.iloc[rows].reset_index(drop=True)
+
+
+class _Arrays(Mapping[str, _Array]):
+    """Arrays in files, each read when it is asked for."""
+
+    def __init__(self, places: Mapping[str, Path]) -> None:
+        self._places = places
+
+    def __getitem__(self, name: str) -> _Array:
+        values: _Array = np.load(self._places[name], allow_pickle=False)
+        return values
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._places)
+
+    def __len__(self) -> int:
+        return len(self._places)
 
 
 @dataclass(slots=True)
@@ -80,7 +103,7 @@ class Kept:
     """What one step of one part gave: frames, arrays, and plain data (what JSON can say)."""
 
     frames: dict[str, Rows] = field(default_factory=dict)
-    arrays: dict[str, _Array] = field(default_factory=dict)
+    arrays: Mapping[str, _Array] = field(default_factory=dict)
     about: dict[str, Any] = field(default_factory=dict)
 
 
@@ -112,9 +135,9 @@ class Shelf:
         for key, frame in frames.items():
             columns = []
             for at, label in enumerate(frame.columns):
-                column = _coded(frame[label])
-                np.save(work / f"{key}.{at}.npy", column.values, allow_pickle=False)
-                columns.append([label, column.kind, column.texts])
+                kind, values, texts = _coded(frame[label])
+                np.save(work / f"{key}.{at}.npy", values, allow_pickle=False)
+                columns.append([label, kind, texts])
             heads[key] = {"rows": len(frame), "columns": columns}
         for key, values in arrays.items():
             np.save(work / f"{key}.npy", values, allow_pickle=False)
@@ -131,32 +154,29 @@ class Shelf:
         frames = {}
         for key, head in told["frames"].items():
             columns = {
-                label: _Column(kind, _mapped(place / f"{key}.{at}.npy"), texts)
+                label: _Column(kind, place / f"{key}.{at}.npy", texts)
                 for at, (label, kind, texts) in enumerate(head["columns"])
             }
             frames[key] = Rows(None, columns, head["rows"])
-        return Kept(frames, {key: _mapped(place / f"{key}.npy") for key in told["arrays"]}, told["about"])
+        arrays = _Arrays({key: place / f"{key}.npy" for key in told["arrays"]})
+        return Kept(frames, arrays, told["about"])
 
     def drop(self, name: str) -> None:
         """Let go of a step that is needed no more in this run; what stands in a folder stays there."""
         self._memory.pop(name, None)
 
 
-def _mapped(path: Path) -> _Array:
-    values: _Array = np.load(path, mmap_mode="r", allow_pickle=False)
-    return values
-
-
-def _coded(column: pd.Series) -> _Column:
+def _coded(column: pd.Series) -> tuple[str, _Array, list[str] | None]:
+    """Kind, numbers and texts of a column."""
     kind = column.dtype
     if isinstance(kind, pd.CategoricalDtype):
         texts = [str(text) for text in kind.categories]
-        return _Column("text", column.cat.codes.to_numpy(), texts)
+        return "text", column.cat.codes.to_numpy(), texts
     if isinstance(kind, pd.Int64Dtype):
-        return _Column("Int64", column.to_numpy(dtype=np.int64, na_value=_NO_NUMBER))
+        return "Int64", column.to_numpy(dtype=np.int64, na_value=_NO_NUMBER), None
     if isinstance(kind, pd.BooleanDtype):
-        return _Column("boolean", column.to_numpy(dtype=np.int8, na_value=-1))
+        return "boolean", column.to_numpy(dtype=np.int8, na_value=-1), None
     if isinstance(kind, np.dtype) and kind.kind in "bif":
-        return _Column("", column.to_numpy())
+        return "", column.to_numpy(), None
     codes, distinct = pd.factorize(column.astype(object).to_numpy())
-    return _Column("object", codes, [str(text) for text in distinct])
+    return "object", codes, [str(text) for text in distinct]

@@ -48,23 +48,23 @@ class Pieces:
         """The number of rows."""
         return sum(map(len, self.rows))
 
-    def blocks(self) -> Iterator[pd.DataFrame]:
-        """The rows in order, BLOCK at a time."""
+    def blocks(self, names: Sequence[str] | None = None) -> Iterator[pd.DataFrame]:
+        """The rows in order, BLOCK at a time, with all columns or those that are named."""
         numbers = np.concatenate(self.numbers) if self.numbers else np.zeros(0, dtype=np.int64)
         order = None if (numbers[1:] >= numbers[:-1]).all() else np.argsort(numbers, kind="stable")
         starts = np.cumsum([0, *map(len, self.rows)])
         for start in range(0, max(len(numbers), 1), BLOCK):
             stop = min(start + BLOCK, len(numbers))
-            yield self._block(np.arange(start, stop) if order is None else order[start:stop], starts)
+            yield self._block(np.arange(start, stop) if order is None else order[start:stop], starts, names)
 
-    def _block(self, wanted: Ints, starts: Ints) -> pd.DataFrame:
+    def _block(self, wanted: Ints, starts: Ints, names: Sequence[str] | None) -> pd.DataFrame:
         piece = np.searchsorted(starts, wanted, side="right") - 1
         found, back = [], []
         for at in np.unique(piece) if len(wanted) else [0]:
             here = np.flatnonzero(piece == at)
             own = wanted[here] - starts[at]
             dense = len(own) and own[-1] - own[0] + 1 == len(own) and (np.diff(own) == 1).all()
-            found.append(self.rows[at].at(slice(int(own[0]), int(own[-1]) + 1) if dense else own))
+            found.append(self.rows[at].at(slice(int(own[0]), int(own[-1]) + 1) if dense else own, names))
             back.append(here)
         if len(found) == 1:
             return found[0]
@@ -72,6 +72,6 @@ class Pieces:
         order = np.argsort(np.concatenate(back), kind="stable")
         return together if (np.diff(order) == 1).all() else together.iloc[order].reset_index(drop=True)
 
-    def whole(self) -> pd.DataFrame:
+    def whole(self, names: Sequence[str] | None = None) -> pd.DataFrame:
         """All rows in order."""
-        return under(list(self.blocks()))
+        return under(list(self.blocks(names)))

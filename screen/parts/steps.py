@@ -176,8 +176,9 @@ def between(parts: Sequence[Kept], records: int) -> Between:
 
 def _figures(kept: Kept) -> dict[str, tuple[npt.NDArray[np.float64], Counter[str]]]:
     found, start = {}, 0
+    values = kept.arrays["figures"]
     for name, count, units in kept.about["figures"]:
-        found[name] = (np.asarray(kept.arrays["figures"][start : start + count]), Counter(units))
+        found[name] = (values[start : start + count], Counter(units))
         start += count
     return found
 

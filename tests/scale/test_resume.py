@@ -73,7 +73,7 @@ def test_a_run_stopped_after_some_steps_goes_on(steps: int, tmp_path: Path, monk
 
 def test_other_settings_start_afresh_and_say_so(tmp_path: Path) -> None:
     sheets = _sheets(tmp_path / "sheets", 20)
-    screened([sheets], Settings(water="fresh", tables_only=True), tmp_path / "work", size=30)
+    screened([sheets], Settings(water="fresh", tables_only=True), tmp_path / "work", size=30).work.leave(going_on=True)
     said: list[str] = []
     told = screened(
         [sheets],
@@ -88,10 +88,10 @@ def test_other_settings_start_afresh_and_say_so(tmp_path: Path) -> None:
 
 def test_a_run_without_resume_clears_what_was_kept(tmp_path: Path) -> None:
     sheets = _sheets(tmp_path / "sheets", 20)
-    screened([sheets], Settings(water="fresh", tables_only=True), tmp_path / "work", size=30)
+    screened([sheets], Settings(water="fresh", tables_only=True), tmp_path / "work", size=30).work.leave(going_on=True)
     stray = tmp_path / "work" / "parts" / "decided.00099"
     stray.mkdir()
-    screened([sheets], Settings(water="fresh", tables_only=True), tmp_path / "work", size=30)
+    screened([sheets], Settings(water="fresh", tables_only=True), tmp_path / "work", size=30).work.leave(going_on=True)
     assert not stray.exists()
 
 

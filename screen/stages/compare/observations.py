@@ -5,7 +5,7 @@ Means per place, cores and change all start from here, so that a pair counts onc
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -72,21 +72,34 @@ def observe(batch: Batch, totals: pd.DataFrame) -> Observations:
     return _by_size(_pairs_averaged(every if known.all() else every.take(known)))
 
 
-def together(parts: Sequence[Observations], samples: pd.DataFrame) -> Observations:
-    """The observations of a batch from those of its parts; ``samples`` are all of its samples."""
-    measures = _ordered(pd.concat([part.measures for part in parts], ignore_index=True))
+def together(
+    own_samples: Sequence[pd.DataFrame],
+    own_measures: Sequence[pd.DataFrame],
+    figures: Callable[[str], Sequence[np.ndarray]],
+    samples: pd.DataFrame,
+) -> Observations:
+    """The observations of a batch from those of its parts.
+
+    ``own_samples`` (sample) and ``own_measures`` are those that each part numbers, ``figures`` gives a column of every
+    part by its name; ``samples`` are all of the batch.
+    """
+    texts = ("substance", "rule", "group", "unit")
+    plain = [part.assign(**{name: texts_of(part[name]) for name in texts}) for part in own_measures]
+    measures = _ordered(pd.concat(plain, ignore_index=True))
     place = pd.MultiIndex.from_frame(measures[["substance", "rule"]])
     names = texts_of(samples["sample"])
-    own = [recoded(part.samples["sample"], names) for part in parts]
-    met = [place.get_indexer(pd.MultiIndex.from_frame(part.measures[["substance", "rule"]])) for part in parts]
 
-    def all_of(name: str) -> np.ndarray:
-        return np.concatenate([getattr(part, name) for part in parts])
+    def column(name: str) -> np.ndarray:
+        return np.concatenate(figures(name))
 
-    sample = np.concatenate([places[part.sample] for places, part in zip(own, parts, strict=True)])
-    measure = np.concatenate([places[part.measure] for places, part in zip(met, parts, strict=True)])
-    figures = all_of("value"), all_of("low"), all_of("high"), all_of("detected"), all_of("partial")
-    return _by_size(Observations(sample, measure, *figures, samples, measures))
+    order = _order_by_size(*(column(name) for name in ("value", "low", "high", "detected")))
+    met = [place.get_indexer(pd.MultiIndex.from_frame(part[["substance", "rule"]])) for part in plain]
+    own = [recoded(part["sample"], names) for part in own_samples]
+    sample = np.concatenate([places[codes] for places, codes in zip(own, figures("sample"), strict=True)])[order]
+    measure = np.concatenate([places[codes] for places, codes in zip(met, figures("measure"), strict=True)])[order]
+    value, low, high = (column(name)[order] for name in ("value", "low", "high"))
+    detected, partial = (column(name)[order] for name in ("detected", "partial"))
+    return Observations(sample, measure, value, low, high, detected, partial, samples, measures)
 
 
 _Part = tuple[Codes, Codes, Floats, Floats, Floats, Flags, Flags]
@@ -169,9 +182,12 @@ def _by_size(rows: Observations) -> Observations:
 
     Rows that stand level differ in nothing that is summed: a sum does not depend on the order in which they were read.
     """
-    upmost = np.where(np.isnan(rows.value), np.where(np.isnan(rows.high), np.inf, rows.high), rows.value)
-    kind = np.isnan(rows.value) * np.int8(2) + rows.detected
-    return rows.take(np.lexsort((kind, rows.high, rows.low, upmost)))
+    return rows.take(_order_by_size(rows.value, rows.low, rows.high, rows.detected))
+
+
+def _order_by_size(value: Floats, low: Floats, high: Floats, detected: Flags) -> Codes:
+    upmost = np.where(np.isnan(value), np.where(np.isnan(high), np.inf, high), value)
+    return np.lexsort((np.isnan(value) * np.int8(2) + detected, high, low, upmost))
 
 
 def _pairs_averaged(rows: Observations) -> Observations:

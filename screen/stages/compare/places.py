@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from screen.columns import Codes, Flags, coded, flagged, joined, recoded, spread, texts_of
+from screen.columns import Codes, Flags, coded, flagged, joined, recoded, spread, stacked, texts_of
 from screen.stages.compare.observations import Observations
 from screen.stages.compare.statistics import Observed, summarise
 
@@ -52,14 +52,37 @@ def summarise_places(rows: Observations, place_of: Codes) -> pd.DataFrame:
 
 
 def _one_layer(rows: Observations, place: Codes, chosen: Flags) -> pd.DataFrame:
-    width = max(len(rows.measures), 1)
-    here = rows.take(chosen)
-    group, keys = pd.factorize(place[chosen] * width + here.measure, sort=True)
-    units = independent_units(rows.samples)[here.sample]
+    """One row per place and measure, a block of measures at a time: the memory needed does not grow with the batch."""
+    made = [_one_block(rows.take(here), place[here]) for here in _blocks(rows.measure, chosen, len(rows.measures))]
+    if len(made) == 1:
+        return made[0]
+    texts = [name for name in made[0] if isinstance(made[0][name].dtype, pd.CategoricalDtype)]
+    whole = pd.concat([part.drop(columns=texts) for part in made], ignore_index=True)
+    stacks = {name: spread(*stacked([coded(part[name]) for part in made])) for name in texts}
+    return whole.assign(**stacks)[list(made[0])]
+
+
+def _blocks(measure: Codes, chosen: Flags, measures: int) -> list[Flags | Codes]:
+    """The chosen rows in blocks of whole measures, each of about ROWS."""
+    counts = np.bincount(measure[chosen], minlength=max(measures, 1))
+    block = (np.cumsum(counts) - counts) // ROWS
+    if not block.any():
+        return [chosen]
+    return [np.flatnonzero(chosen & (block[measure] == one)) for one in np.unique(block)]
+
+
+#: Observations summed up at a time.
+ROWS = 1 << 21
+
+
+def _one_block(here: Observations, place: Codes) -> pd.DataFrame:
+    width = max(len(here.measures), 1)
+    group, keys = pd.factorize(place * width + here.measure, sort=True)
+    units = independent_units(here.samples)[here.sample]
     observed = Observed(group, here.value, here.low, here.high, here.detected, units, len(keys))
     made = summarise(observed)
     measure = (keys % width).astype(np.int64)
-    rules = [f"sums by the rule {rule}" if rule else "" for rule in rows.measures["rule"]]
+    rules = [f"sums by the rule {rule}" if rule else "" for rule in here.measures["rule"]]
     partial = np.bincount(group, here.partial, len(keys)) > 0
     made["method"] = joined([coded(made["method"]), (measure, rules)], len(made))
     made["note"] = joined([coded(made["note"]), flagged(partial, "some of the sums lack members")], len(made))
