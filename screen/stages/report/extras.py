@@ -1,4 +1,4 @@
-"""What ``--pdf`` and ``--memo`` need on a machine, asked before any work is done. In: settings. Out: why not, if so."""
+"""What ``--pdf``, ``--memo`` and Parquet need on a machine, asked before any work is done. In: settings. Out: why not, if so."""
 
 from __future__ import annotations
 
@@ -26,6 +26,10 @@ def check_extras(settings: Settings) -> None:
         )
     if settings.memo and importlib.util.find_spec("docx") is None:
         raise SettingsError('--memo needs python-docx. Install it with: pip install "siltmark[memo]".')
+    if settings.tables == "parquet" and importlib.util.find_spec("pyarrow") is None:
+        raise SettingsError(
+            'tables = "parquet" needs pyarrow. Install it with: pip install "siltmark[fast]", or take tables = "csv".'
+        )
 
 
 def write_pdf(page: Path, path: Path) -> None:

@@ -38,6 +38,8 @@ __all__ = ["render", "write_page"]
 #: Profiles along the river and pictures of cores on the page, at most.
 _MOST_PROFILES = 12
 _MOST_CORES = 12
+#: On a page of more marks, what is out of sight is laid out only when it comes near.
+_MANY_MARKS = 3_000
 #: Gives the chains of rows of findings.
 Explain = Callable[["pd.DataFrame"], Sequence[Mapping[str, Any]]]
 _TEMPLATES = Path(__file__).parent / "templates"
@@ -162,6 +164,7 @@ def _context(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> dict[str, Any
         "cores_said": cores_said,
         "map": along.station_map(facts),
         "unplaced": along.unplaced(facts),
+        "large": len(facts.drawn(facts.told)) > _MANY_MARKS,
         "ranking": ranking(facts),
         "comparisons": along.comparisons(facts),
         "trends": along.trends(facts),

@@ -1,6 +1,7 @@
-"""The CSV tables of a run. In: a finished ``Run`` or any frame. Out: files, written in chunks, both cores at work.
+"""The tables of a run as files. In: a finished ``Run`` or any frame. Out: CSV, or Parquet where the settings ask for it.
 
-Two engines, pyarrow where it is installed and plain Python where it is not, write the same bytes.
+Two engines, pyarrow where it is installed and plain Python where it is not, write the same bytes of CSV, in chunks,
+both cores at work.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from screen import model
+from screen.columns import coded
 from screen.stages.report.text import Coded, Integers, Numbers, cell_text, merged, number_texts, prepare
 
 try:
@@ -29,7 +31,7 @@ except ImportError:  # the extra `fast` is not installed
 if TYPE_CHECKING:
     from screen.model import Run
 
-__all__ = ["CsvSink", "frames", "write_tables"]
+__all__ = ["CsvSink", "ParquetSink", "frames", "write_tables"]
 
 _CHUNK = 12_500
 _Column = Coded | Numbers | Integers
@@ -74,16 +76,70 @@ def write_tables(
     geojson: Mapping[str, object],
     blocks: Mapping[str, Iterable[pd.DataFrame]] | None = None,
 ) -> None:
-    """Write every CSV table of ``run`` and ``stations.geojson`` (the dict given) into ``folder``, which must exist.
+    """Write every table of ``run``, as its settings ask, and ``stations.geojson`` (the dict given) into ``folder``.
 
-    ``blocks`` gives the rows of tables by their names, in order, where ``run`` itself does not hold them.
+    The folder must exist. ``blocks`` gives the rows of tables by their names, in order, where ``run`` itself does not
+    hold them.
     """
     for name, frame in frames(run).items():
-        with CsvSink(folder / f"{name}.csv", list(frame.columns)) as sink:
+        with _sink(folder, name, frame, run.settings.tables) as sink:
             for block in (blocks or {}).get(name, [frame]):
                 sink.append(block)
     text = json.dumps(geojson, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
     (folder / "stations.geojson").write_text(text, encoding="utf-8", newline="\n")
+
+
+def _sink(folder: Path, name: str, frame: pd.DataFrame, form: str) -> CsvSink | ParquetSink:
+    if form == "parquet":
+        return ParquetSink(folder / f"{name}.parquet", frame)
+    return CsvSink(folder / f"{name}.csv", list(frame.columns))
+
+
+class ParquetSink:
+    """A Parquet file that grows by frames; needs the extra ``fast``. Texts, doubles, whole numbers and flags keep their
+    kind, and a missing value is null. Use it as a context manager.
+    """
+
+    def __init__(self, path: Path, frame: pd.DataFrame) -> None:
+        """``frame`` tells the columns and their kinds; its rows do not matter."""
+        from pyarrow import parquet
+
+        self._schema = pa.schema([(name, _kind(frame[name].dtype)) for name in frame.columns])
+        self._writer = parquet.ParquetWriter(path, self._schema)
+
+    def append(self, frame: pd.DataFrame) -> None:
+        """Write the rows of ``frame`` at the end, as row groups of a fixed size."""
+        columns = [_arrow(frame[field.name], field.type) for field in self._schema]
+        self._writer.write_table(pa.table(columns, schema=self._schema), row_group_size=_ROW_GROUP)
+
+    def __enter__(self) -> Self:
+        """The sink itself."""
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+        """Finish the file, whatever happened."""
+        self._writer.close()
+
+
+_ROW_GROUP = 1 << 18
+
+
+def _kind(kind: Any) -> Any:
+    if pd.api.types.is_bool_dtype(kind):
+        return pa.bool_()
+    if pd.api.types.is_integer_dtype(kind):
+        return pa.int64()
+    return pa.float64() if pd.api.types.is_float_dtype(kind) else pa.string()
+
+
+def _arrow(column: pd.Series[Any], kind: Any) -> Any:
+    """A column as an Arrow array; texts are written in plain, so that the bytes do not depend on how they are coded."""
+    if kind == pa.string():
+        codes, texts = coded(column)
+        return pa.array([str(text) for text in texts], kind).take(pa.array(codes, mask=codes < 0))
+    missing = column.isna().to_numpy()
+    filled = column.to_numpy(dtype={pa.float64(): np.float64, pa.int64(): np.int64}.get(kind, np.bool_), na_value=0)
+    return pa.array(filled, kind, mask=missing)
 
 
 class CsvSink:

@@ -16,7 +16,7 @@ __all__ = ["exceedances", "matrix", "open_findings"]
 #: Columns of the matrix on one table; wider ones are split.
 _WIDE = 13
 #: Rows of one table on the page; the rest is in the files, and the table says so.
-_MOST_ROWS = 300
+_MOST_ROWS = 200
 _GROUPS = {
     "metal": "Metals",
     "pah": "PAHs",
