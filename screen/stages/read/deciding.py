@@ -17,6 +17,7 @@ from screen.reference.names import NameBook
 from screen.settings import Settings
 from screen.stages.read.cells.coded import equals
 from screen.stages.read.cells.grid import Column, Grid
+from screen.stages.read.decide.case import Case
 from screen.stages.read.decide.grouped import Grouped, Told
 from screen.stages.read.decide.judge import ask_for_basis, judge, why_not
 from screen.stages.read.decide.peaks import beside_group, name_groups
@@ -127,33 +128,17 @@ def _decide(
         "coelution: points to the row of its group",
     )
     verdicts.give(_slipped(records, tables), "rejected", "unquoted-comma: the cell stands under another column's name")
-    judge(records, substances, measures, readings, owners, verdicts, grouped, settings.soil == "include")
-    look_at_ranges(substances, measures, readings, verdicts, grouped, use=settings.water_content == "use")
-    use = _yes_no(records.get("use"))
-    status = _status(records.get("status"))
-    why = why_not(readings, records, owners, use, status, grouped, verdicts)
+    use, status = _yes_no(records.get("use")), _status(records.get("status"))
+    case = Case(records, substances, measures, readings, owners, verdicts, grouped, use, status)
+    judge(case, settings.soil == "include")
+    look_at_ranges(case, water_content=settings.water_content == "use")
+    why = why_not(case)
     totals = verdicts.open & substances.has_role("lab-total")
 
-    def choose_among(which: Bools) -> None:
-        settle(
-            records,
-            substances,
-            measures,
-            readings,
-            owners,
-            verdicts,
-            grouped,
-            use,
-            status,
-            settings.conflicts,
-            gathered.controls,
-            which,
-        )
-
     if totals.any():
-        choose_among(totals)
+        settle(case, settings.conflicts, gathered.controls, totals)
         verdicts.give(totals, "lab-total", "lab-total: the laboratory's own sum, compared and never added")
-    choose_among(~totals)
+    settle(case, settings.conflicts, gathered.controls, ~totals)
     numbers = readings.frame["read_value"].to_numpy() * measures.factor
     same, other = beside_group(substances, owners.sample, numbers, verdicts.open)
     verdicts.give(same, "duplicate", "coelution: the number of its group again")
@@ -178,7 +163,7 @@ def _decide(
     ids = np.zeros(len(records), dtype=np.int64)
     is_result = verdicts.is_("result")
     ids[is_result] = np.arange(1, int(is_result.sum()) + 1)
-    ask_for_basis(substances, measures, verdicts, grouped)
+    ask_for_basis(case)
     return Decided(substances, measures, readings, owners, verdicts, why, ids), grouped
 
 

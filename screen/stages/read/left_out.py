@@ -131,8 +131,10 @@ def _rows_left_out(grid: Grid, table: Table) -> list[Problem]:
         else:
             message = f"rows that hold no results of a sample were left out: {named} ({why})"
             mend = "If one is a sample, give it another name."
-        place = {"row": rows[0] + 1, "column": column_letter(table.anchor)}
-        found.append(Problem("row-left-out", message, mend, file=grid.file, sheet=grid.sheet, **place))
+        column = column_letter(table.anchor)
+        found.append(
+            Problem("row-left-out", message, mend, file=grid.file, sheet=grid.sheet, row=rows[0] + 1, column=column)
+        )
     return found
 
 
@@ -158,9 +160,9 @@ def _figures_unread(grid: Grid, tables: Sequence[Table]) -> list[Problem]:
         what = "a row" if len(under) == 1 else f"{len(under)} rows (this is the first)"
         says = "holds" if len(under) == 1 else "hold"
         found.append(_unread(grid, f"{what} under a table {says} figures", under[0], column))
-    for column in np.flatnonzero(numbers[beside].sum(axis=0) >= 2):
-        row = int(np.flatnonzero(numbers[:, column] & beside)[0])
-        found.append(_unread(grid, "a column beside a table holds figures", row, int(column)))
+    for one in np.flatnonzero(numbers[beside].sum(axis=0) >= 2):
+        row = int(np.flatnonzero(numbers[:, one] & beside)[0])
+        found.append(_unread(grid, "a column beside a table holds figures", row, int(one)))
     return found
 
 

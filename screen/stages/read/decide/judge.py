@@ -11,13 +11,9 @@ import numpy.typing as npt
 from screen.model import WHY_NOT
 from screen.stages.read.cells.coded import equals, pair_codes, present
 from screen.stages.read.cells.grid import DATE, Column
-from screen.stages.read.decide.grouped import Grouped
+from screen.stages.read.decide.case import Case
 from screen.stages.read.decide.questions import answer_lines, quoted
-from screen.stages.read.decide.verdicts import Verdicts
-from screen.stages.read.records.measures import Measures
-from screen.stages.read.records.melt import Records
-from screen.stages.read.records.owners import QC_KINDS, Owners
-from screen.stages.read.records.readings import Readings, Substances
+from screen.stages.read.records.owners import QC_KINDS
 from screen.stages.read.words.detection import REASONS
 from screen.stages.read.words.vocabulary import look_up
 
@@ -26,28 +22,19 @@ __all__ = ["ask_for_basis", "judge", "why_not"]
 Bools = npt.NDArray[np.bool_]
 
 
-def judge(
-    records: Records,
-    substances: Substances,
-    measures: Measures,
-    readings: Readings,
-    owners: Owners,
-    verdicts: Verdicts,
-    grouped: Grouped,
-    soil: bool,
-) -> None:
+def judge(case: Case, soil: bool) -> None:
     """Decide all records that cannot be a result, whatever else the batch holds."""
-    frame = readings.frame
-    _qc(records, substances, measures, owners, verdicts)
-    _media(records, verdicts, grouped, soil)
+    frame = case.readings.frame
+    _qc(case)
+    _media(case, soil)
     absent = equals(frame["outcome"], "not-analysed")
-    verdicts.give(absent, "ignored", "not-analysed: the cell says that nothing was measured or reported")
-    _names(substances, verdicts, grouped)
-    percent_odd = readings.percent & (measures.canonical.codes != 0) & ~_is(measures.canonical, "%")
-    verdicts.give(percent_odd, "rejected", "percent-sign: the cell is in per cent and its unit is not")
-    value = records.get("value")
-    grouped.tell_each(
-        percent_odd & verdicts.is_("rejected"),
+    case.verdicts.give(absent, "ignored", "not-analysed: the cell says that nothing was measured or reported")
+    _names(case)
+    percent_odd = case.readings.percent & (case.measures.canonical.codes != 0) & ~_is(case.measures.canonical, "%")
+    case.verdicts.give(percent_odd, "rejected", "percent-sign: the cell is in per cent and its unit is not")
+    value = case.records.get("value")
+    case.grouped.tell_each(
+        percent_odd & case.verdicts.is_("rejected"),
         value,
         lambda text: (
             "percent-sign",
@@ -56,24 +43,26 @@ def judge(
         ),
         "refused",
     )
-    refused = equals(frame["outcome"], "refused") & verdicts.open
+    refused = equals(frame["outcome"], "refused") & case.verdicts.open
     for code in present(frame["code"], refused):
         what, mend = REASONS.get(code, (code, ""))
-        now = verdicts.give(refused & equals(frame["code"], code), "rejected", f"{code}: {what}")
-        _tell_values(records, readings, now, code, what, mend, grouped)
-    _second_flags(records, verdicts)
-    _units(measures, verdicts, grouped, records)
-    now = verdicts.give(measures.conflict, "rejected", "basis-conflict: two places state different bases")
-    grouped.tell(
+        now = case.verdicts.give(refused & equals(frame["code"], code), "rejected", f"{code}: {what}")
+        _tell_values(case, now, code, what, mend)
+    _second_flags(case)
+    _units(case)
+    now = case.verdicts.give(case.measures.conflict, "rejected", "basis-conflict: two places state different bases")
+    case.grouped.tell(
         now,
         "basis-conflict",
         "the basis is stated as dry in one place and as wet in another",
         'Say which holds with basis = "..." in an [[answers]] of this file.',
         "refused",
     )
-    ids = records.get("sample")
-    now = verdicts.give((ids.kinds == DATE)[ids.codes], "rejected", "date-for-id: a date where a sample id belongs")
-    grouped.tell_each(
+    ids = case.records.get("sample")
+    now = case.verdicts.give(
+        (ids.kinds == DATE)[ids.codes], "rejected", "date-for-id: a date where a sample id belongs"
+    )
+    case.grouped.tell_each(
         now,
         ids,
         lambda text: (
@@ -83,21 +72,21 @@ def judge(
         ),
         "refused",
     )
-    lost = owners.sample.codes == 0
-    now = verdicts.give(lost, "rejected", "sample-missing: the row or column names no sample")
-    grouped.tell(
+    lost = case.owners.sample.codes == 0
+    now = case.verdicts.give(lost, "rejected", "sample-missing: the row or column names no sample")
+    case.grouped.tell(
         now,
         "sample-missing",
         "no sample is named for this result",
         "Write the sample id in its row or above its column.",
         "refused",
     )
-    for code in present(frame["notice"], verdicts.open):
+    for code in present(frame["notice"], case.verdicts.open):
         what, mend = REASONS.get(code, (code, ""))
-        grouped.tell(verdicts.open & equals(frame["notice"], code), code, what, mend)
-    flags = readings.unexplained
-    grouped.tell_each(
-        verdicts.open & (flags.codes != 0),
+        case.grouped.tell(case.verdicts.open & equals(frame["notice"], code), code, what, mend)
+    flags = case.readings.unexplained
+    case.grouped.tell_each(
+        case.verdicts.open & (flags.codes != 0),
         flags,
         lambda text: (
             "flag-unexplained",
@@ -105,80 +94,81 @@ def judge(
             "If it changes a result, add its meaning to the sheet's legend.",
         ),
     )
-    grouped.tell_each(
-        verdicts.open & (measures.notice.codes != 0),
-        measures.notice,
+    case.grouped.tell_each(
+        case.verdicts.open & (case.measures.notice.codes != 0),
+        case.measures.notice,
         lambda text: ("unit-read", text.rstrip("."), ""),
     )
 
 
-def _second_flags(records: Records, verdicts: Verdicts) -> None:
+def _second_flags(case: Case) -> None:
     """Rows where a second column of flags, which may be the validator's, says something else than the first."""
-    other = records.get("qualifier_other")
+    other = case.records.get("qualifier_other")
     rows = np.flatnonzero(other.codes != 0)
     if not len(rows):
         return
-    first = records.get("qualifier")
+    first = case.records.get("qualifier")
     codes, where = pair_codes(other.codes[rows], first.codes[rows])
     differ = [
         str(other.texts[other.codes[rows[one]]]).strip() != str(first.texts[first.codes[rows[one]]]).strip()
         for one in where
     ]
-    verdicts.give(
+    case.verdicts.give(
         rows[np.array(differ, dtype=bool)[codes]], "rejected", "two-qualifiers: a second flag, and nothing says whose"
     )
 
 
-def ask_for_basis(substances: Substances, measures: Measures, verdicts: Verdicts, grouped: Grouped) -> None:
+def ask_for_basis(case: Case) -> None:
     """The question for results of no stated basis; carbon is dry unless it says wet."""
     needs = (
-        substances.facts["needs_basis"].to_numpy(dtype=bool) & (substances.facts["default_basis"] != "dry").to_numpy()
+        case.substances.facts["needs_basis"].to_numpy(dtype=bool)
+        & (case.substances.facts["default_basis"] != "dry").to_numpy()
     )
-    which = verdicts.is_("result") & substances.flag(needs) & (measures.basis == 0)
+    which = case.verdicts.is_("result") & case.substances.flag(needs) & (case.measures.basis == 0)
     text = "nothing says whether these results are on dry or on wet weight; without it they are not compared"
-    grouped.ask(which, "no-basis", text, answer_lines('basis = "dry"'))
+    case.grouped.ask(which, "no-basis", text, answer_lines('basis = "dry"'))
 
 
 def _is(column: Column, text: str) -> Bools:
     return np.array([one == text for one in column.texts], dtype=bool)[column.codes]
 
 
-def _tell_values(
-    records: Records, readings: Readings, now: Bools, code: str, what: str, mend: str, grouped: Grouped
-) -> None:
+def _tell_values(case: Case, now: Bools, code: str, what: str, mend: str) -> None:
     """A refused value with what the first cell holds and may have been."""
-    value = records.get("value")
+    value = case.records.get("value")
 
     def example(row: int) -> str:
-        hint = str(readings.hints.texts[readings.hints.codes[row]])
+        hint = str(case.readings.hints.texts[case.readings.hints.codes[row]])
         was = f", which may have been {hint}" if hint else ""
         return f" ({str(value.texts[value.codes[row]])!r}{was})"
 
-    grouped.tell(now, code, what, mend, "refused", example)
+    case.grouped.tell(now, code, what, mend, "refused", example)
 
 
-def _qc(records: Records, substances: Substances, measures: Measures, owners: Owners, verdicts: Verdicts) -> None:
+def _qc(case: Case) -> None:
     for kind in QC_KINDS:
-        which = _is(owners.kind, kind)
+        which = _is(case.owners.kind, kind)
         if which.any():
-            verdicts.give(which, "qc", f"{kind}: no result of a field sample")
-    verdicts.give(substances.has_role("surrogate"), "qc", "surrogate: added by the laboratory to check recovery")
-    organic = substances.in_groups("pah", "pcb-congener", "pcb-aroclor", "pesticide", "dioxin", "organotin")
-    recovery = organic & _is(measures.canonical, "%")
-    verdicts.give(recovery, "qc", "surrogate: a recovery in per cent, not a concentration")
-    text_recovery = np.array(["recover" in str(text).casefold() for text in measures.unit.texts], dtype=bool)[
-        measures.unit.codes
+            case.verdicts.give(which, "qc", f"{kind}: no result of a field sample")
+    case.verdicts.give(
+        case.substances.has_role("surrogate"), "qc", "surrogate: added by the laboratory to check recovery"
+    )
+    organic = case.substances.in_groups("pah", "pcb-congener", "pcb-aroclor", "pesticide", "dioxin", "organotin")
+    recovery = organic & _is(case.measures.canonical, "%")
+    case.verdicts.give(recovery, "qc", "surrogate: a recovery in per cent, not a concentration")
+    text_recovery = np.array(["recover" in str(text).casefold() for text in case.measures.unit.texts], dtype=bool)[
+        case.measures.unit.codes
     ]
-    verdicts.give(text_recovery, "qc", "surrogate: a recovery in per cent, not a concentration")
-    band = records.get("band")
+    case.verdicts.give(text_recovery, "qc", "surrogate: a recovery in per cent, not a concentration")
+    band = case.records.get("band")
     surrogates = np.array(
         ["surrogate" in str(text).casefold() or "recover" in str(text).casefold() for text in band.texts], dtype=bool
     )[band.codes]
-    verdicts.give(surrogates, "qc", "surrogate: stands under a heading of recoveries")
+    case.verdicts.give(surrogates, "qc", "surrogate: stands under a heading of recoveries")
 
 
-def _media(records: Records, verdicts: Verdicts, grouped: Grouped, soil: bool) -> None:
-    matrix, part = records.get("matrix"), records.get("matrix_part")
+def _media(case: Case, soil: bool) -> None:
+    matrix, part = case.records.get("matrix"), case.records.get("matrix_part")
     media = [look_up("media", "medium", str(text)) for text in matrix.texts]
     divisions = [look_up("media", "medium", str(text)) for text in part.texts]
 
@@ -186,8 +176,8 @@ def _media(records: Records, verdicts: Verdicts, grouped: Grouped, soil: bool) -
         return np.array([one == wanted for one in said], dtype=bool)[column.codes]
 
     other = is_(media, matrix, "other") | is_(divisions, part, "other")
-    now = verdicts.give(other, "ignored", "other-medium: not sediment")
-    grouped.tell_each(
+    now = case.verdicts.give(other, "ignored", "other-medium: not sediment")
+    case.grouped.tell_each(
         now,
         matrix,
         lambda text: (
@@ -198,16 +188,16 @@ def _media(records: Records, verdicts: Verdicts, grouped: Grouped, soil: bool) -
     )
     if not soil:
         earth = is_(media, matrix, "soil") & ~is_(divisions, part, "sediment")
-        now = verdicts.give(earth, "ignored", "soil: left out unless bank soil counts as sediment")
-        grouped.tell(
+        now = case.verdicts.give(earth, "ignored", "soil: left out unless bank soil counts as sediment")
+        case.grouped.tell(
             now,
             "soil",
             "rows of soil were left out",
             'If it is bank soil that counts as sediment, set soil = "include" under [reading].',
         )
     unknown = (matrix.codes != 0) & is_(media, matrix, "")
-    grouped.tell_each(
-        unknown & verdicts.open,
+    case.grouped.tell_each(
+        unknown & case.verdicts.open,
         matrix,
         lambda text: (
             "medium-unknown",
@@ -217,42 +207,42 @@ def _media(records: Records, verdicts: Verdicts, grouped: Grouped, soil: bool) -
     )
 
 
-def _names(substances: Substances, verdicts: Verdicts, grouped: Grouped) -> None:
-    told = substances.told
+def _names(case: Case) -> None:
+    told = case.substances.told
     for place in range(len(told)):
         row = told.iloc[place]
         if row["role"] == "analyte" and not row["notice"]:
             continue
-        which = verdicts.open & (substances.told_codes == place)
+        which = case.verdicts.open & (case.substances.told_codes == place)
         if not which.any():
             continue
         if row["role"] == "lab-total":
             continue
         if row["role"] == "derived":
-            verdicts.give(
+            case.verdicts.give(
                 which,
                 "ignored",
                 f"not-a-result: {row['substance'] or row['analyte']} is read and is no result of its own",
             )
         elif row["role"] == "none":
             code = str(row["code"]) or "unknown-substance"
-            now = verdicts.give(which, "rejected", f"{code}: {row['message']}")
+            now = case.verdicts.give(which, "rejected", f"{code}: {row['message']}")
             mend = {
                 "unknown-substance": "Write the substance's name or CAS number, or add it to a file of own names "
                 "(names under [reading]).",
                 "ambiguous-name": "Write the name in full or give the CAS number.",
                 "cas-against-name": "Correct the name or the CAS number.",
             }.get(code, "")
-            grouped.tell(now, code, str(row["message"]).rstrip("."), mend, "refused")
+            case.grouped.tell(now, code, str(row["message"]).rstrip("."), mend, "refused")
             printed, near = str(row["analyte"]), str(row["suggestion"])
             told_as = f"read_as = {quoted(near)}" if near else "skip = true  # or read_as with the name in full"
-            grouped.ask(now, code, str(row["message"]), answer_lines(told_as, f"substance = {quoted(printed)}"))
+            case.grouped.ask(now, code, str(row["message"]), answer_lines(told_as, f"substance = {quoted(printed)}"))
         if row["notice"]:
-            grouped.tell(which & verdicts.open, "name-notice", str(row["notice"]).rstrip("."), "")
+            case.grouped.tell(which & case.verdicts.open, "name-notice", str(row["notice"]).rstrip("."), "")
 
 
-def _units(measures: Measures, verdicts: Verdicts, grouped: Grouped, records: Records) -> None:
-    bad = measures.code.codes != 0
+def _units(case: Case) -> None:
+    bad = case.measures.code.codes != 0
     mends = {
         "unit-missing": 'Write the unit in the sheet, or say it with unit = "..." in an [[answers]], '
         "or with --unit for a sheet that states none.",
@@ -263,17 +253,17 @@ def _units(measures: Measures, verdicts: Verdicts, grouped: Grouped, records: Re
         "unit-expressed": "Write in the substance's name what the mass is stated as.",
         "basis-refused": "Ask the laboratory for results per dry mass.",
     }
-    for code in np.unique(measures.code.codes[bad & verdicts.open]):
-        name = str(measures.code.texts[code])
-        which = bad & (measures.code.codes == code) & verdicts.open
-        message = measures.message
+    for code in np.unique(case.measures.code.codes[bad & case.verdicts.open]):
+        name = str(case.measures.code.texts[code])
+        which = bad & (case.measures.code.codes == code) & case.verdicts.open
+        message = case.measures.message
         for each in np.unique(message.codes[which]):
-            now = verdicts.give(which & (message.codes == each), "rejected", f"{name}: {message.texts[each]}")
-            grouped.tell(now, name, str(message.texts[each]).rstrip("."), mends.get(name, ""), "refused")
-    refused = measures.basis == 4
-    now = verdicts.give(refused, "rejected", "basis-refused: the basis cannot be brought to dry sediment")
-    basis = records.get("basis")
-    grouped.tell_each(
+            now = case.verdicts.give(which & (message.codes == each), "rejected", f"{name}: {message.texts[each]}")
+            case.grouped.tell(now, name, str(message.texts[each]).rstrip("."), mends.get(name, ""), "refused")
+    refused = case.measures.basis == 4
+    now = case.verdicts.give(refused, "rejected", "basis-refused: the basis cannot be brought to dry sediment")
+    basis = case.records.get("basis")
+    case.grouped.tell_each(
         now,
         basis,
         lambda text: (
@@ -285,28 +275,20 @@ def _units(measures: Measures, verdicts: Verdicts, grouped: Grouped, records: Re
     )
 
 
-def why_not(
-    readings: Readings,
-    records: Records,
-    owners: Owners,
-    use: npt.NDArray[np.int8],
-    status: npt.NDArray[np.int8],
-    grouped: Grouped,
-    verdicts: Verdicts,
-) -> npt.NDArray[np.int8]:
+def why_not(case: Case) -> npt.NDArray[np.int8]:
     """Place in WHY_NOT of each record, -1 where it may be used: the laboratory's refusal, doubt, the fraction."""
-    why = np.full(len(records), -1, dtype=np.int8)
-    given = readings.frame["why_not"]
-    fraction = records.get("fraction")
+    why = np.full(len(case.records), -1, dtype=np.int8)
+    given = case.readings.frame["why_not"]
+    fraction = case.records.get("fraction")
     uses = [look_up("fractions", "use", str(text)) if text else "use" for text in fraction.texts]
 
-    def of(use: str) -> Bools:
-        return np.array([one == use for one in uses], dtype=bool)[fraction.codes]
+    def of(wanted: str) -> Bools:
+        return np.array([one == wanted for one in uses], dtype=bool)[fraction.codes]
 
     for name, which in (
         ("rejected-by-lab", equals(given, "rejected-by-lab")),
-        ("tentative", equals(given, "tentative") | owners.tentative),
-        ("rejected-by-lab", (use == 0) | (status == 0)),
+        ("tentative", equals(given, "tentative") | case.owners.tentative),
+        ("rejected-by-lab", (case.use == 0) | (case.status == 0)),
         ("fraction", of("refuse") | of("")),
     ):
         why[which & (why < 0)] = WHY_NOT.index(name)
@@ -314,11 +296,11 @@ def why_not(
         ("partial", "total recoverable: a partial digestion"),
         ("sieved", "the sieved fraction was analysed"),
     ):
-        grouped.tell(
-            verdicts.open & of(kind), f"fraction-{kind}", f"the fraction says {message}; the results are used", ""
+        case.grouped.tell(
+            case.verdicts.open & of(kind), f"fraction-{kind}", f"the fraction says {message}; the results are used", ""
         )
-    grouped.tell_each(
-        verdicts.open & of(""),
+    case.grouped.tell_each(
+        case.verdicts.open & of(""),
         fraction,
         lambda text: (
             "fraction-unknown",

@@ -14,11 +14,11 @@ import numpy.typing as npt
 import pandas as pd
 
 from screen.columns import Codes, Floats, Texts, by_code, coded
+from screen.stages.read.decide.case import Case
 from screen.stages.read.decide.grouped import Grouped
 from screen.stages.read.decide.questions import reading_lines
-from screen.stages.read.decide.verdicts import Verdicts
 from screen.stages.read.records.measures import Measures
-from screen.stages.read.records.readings import Readings, Substances
+from screen.stages.read.records.readings import Readings
 
 __all__ = [
     "Figures",
@@ -44,45 +44,47 @@ _SLIP = (300.0, 3000.0)
 _FEWEST = 4
 
 
-def look_at_ranges(
-    substances: Substances, measures: Measures, readings: Readings, verdicts: Verdicts, grouped: Grouped, *, use: bool
-) -> None:
+def look_at_ranges(case: Case, *, water_content: bool) -> None:
     """Refuse more than the whole, warn of what is hardly believable, and ask about moisture above 100 %.
 
-    ``use`` is the setting that takes a water figure over dry mass.
+    ``water_content`` is whether the settings take a water figure over dry mass.
     """
-    value = _standard(measures, readings)
-    facts = substances.facts
+    value = _standard(case.measures, case.readings)
+    facts = case.substances.facts
     units = [str(one) for one in facts["unit"]]
-    names = substances.names
+    names = case.substances.names
     whole = np.array(
         [np.inf if name in _MAY_PASS else _WHOLE.get(unit, np.inf) for name, unit in zip(names, units, strict=True)]
     )
     most = np.where(facts["group"].isin(_ORGANIC).to_numpy(), _MOST_ORGANIC_UG_KG, np.inf)
     most = np.where(np.array([unit == "ng/kg" for unit in units], dtype=bool), most * 1000, most)
     most = np.where(np.array([name == "Total organic carbon" for name in names], dtype=bool), _MOST_CARBON_PCT, most)
-    wet = measures.basis == 3  # per organic carbon: no share of the sediment
+    wet = case.measures.basis == 3  # per organic carbon: no share of the sediment
     with np.errstate(invalid="ignore"):
-        over = (value > np.append(whole, np.inf)[substances.codes] * (1 + 1e-9)) & ~wet
-        odd = (value > np.append(most, np.inf)[substances.codes]) & ~wet
-        soaked = (value > 100) & substances.flag(np.array([name == "Percent moisture" for name in names], dtype=bool))
-    now = verdicts.give(over, "rejected", "impossible-value: more than the whole mass")
-    grouped.tell(
+        over = (value > np.append(whole, np.inf)[case.substances.codes] * (1 + 1e-9)) & ~wet
+        odd = (value > np.append(most, np.inf)[case.substances.codes]) & ~wet
+        soaked = (value > 100) & case.substances.flag(
+            np.array([name == "Percent moisture" for name in names], dtype=bool)
+        )
+    now = case.verdicts.give(over, "rejected", "impossible-value: more than the whole mass")
+    case.grouped.tell(
         now,
         "impossible-value",
         "the figure in its unit is more than the whole mass",
         "Correct the unit or the figure.",
         "refused",
     )
-    grouped.tell(
-        odd & verdicts.open,
+    case.grouped.tell(
+        odd & case.verdicts.open,
         "unit-suspect",
         "the figure is higher than sediment can hold; it is used as it stands",
         "Check its unit.",
     )
-    if not use:
+    if not water_content:
         text = "a moisture above 100 % can only be water over dry mass, or an error; it is not used as it stands"
-        grouped.ask(soaked & verdicts.open, "moisture-above-100", text, reading_lines('water-content = "use"'))
+        case.grouped.ask(
+            soaked & case.verdicts.open, "moisture-above-100", text, reading_lines('water-content = "use"')
+        )
 
 
 @dataclass(frozen=True, slots=True)

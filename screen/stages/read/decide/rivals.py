@@ -17,13 +17,10 @@ import pandas as pd
 from screen.reference.locate import read_table
 from screen.stages.read.cells.coded import pair_codes
 from screen.stages.read.cells.grid import Column, column_letter
+from screen.stages.read.decide.case import Case
 from screen.stages.read.decide.choose import Rivals, choose
-from screen.stages.read.decide.grouped import Conflict, Grouped
-from screen.stages.read.decide.verdicts import Verdicts
-from screen.stages.read.records.measures import Measures
-from screen.stages.read.records.melt import Records
-from screen.stages.read.records.owners import Owners
-from screen.stages.read.records.readings import Readings, Substances
+from screen.stages.read.decide.grouped import Conflict
+from screen.stages.read.records.readings import Substances
 
 __all__ = ["settle"]
 
@@ -51,74 +48,51 @@ _TELL = {
 }
 
 
-def settle(
-    records: Records,
-    substances: Substances,
-    measures: Measures,
-    readings: Readings,
-    owners: Owners,
-    verdicts: Verdicts,
-    grouped: Grouped,
-    use: npt.NDArray[np.int8],
-    status: npt.NDArray[np.int8],
-    conflicts: str,
-    controls: Bools,
-    among: Bools,
-) -> None:
+def settle(case: Case, conflicts: str, controls: Bools, among: Bools) -> None:
     """Choose among the open records of ``among``. ``controls`` says which tables hold the laboratory's controls."""
-    places = np.flatnonzero(verdicts.open & among)
+    places = np.flatnonzero(case.verdicts.open & among)
     if not len(places):
         return
-    key = owners.sample.codes[places].astype(np.int64) * (len(substances.names) + 1) + substances.codes[places]
+    key = (
+        case.owners.sample.codes[places].astype(np.int64) * (len(case.substances.names) + 1)
+        + case.substances.codes[places]
+    )
     codes = pd.factorize(key)[0]
     crowded = np.bincount(codes)[codes] > 1
     places, codes = places[crowded], codes[crowded]
     if not len(places):
         return
-    own = verdicts.at(places)
-    warned = choose(
-        _rivals(records, substances, measures, readings, owners, controls, use, status, places, codes), own, conflicts
-    )
+    own = case.verdicts.at(places)
+    warned = choose(_rivals(case, controls, places, codes), own, conflicts)
     decided = own.became >= 0
-    verdicts.became[places[decided]] = own.became[decided]
-    verdicts.reason[places[decided]] = own.reason[decided]
+    case.verdicts.became[places[decided]] = own.became[decided]
+    case.verdicts.reason[places[decided]] = own.reason[decided]
     for code, which in warned:
-        mask = np.zeros(len(records), dtype=bool)
+        mask = np.zeros(len(case.records), dtype=bool)
         mask[places[which]] = True
         if code == "conflict":
-            _tell_conflicts(records, substances, owners, places[which], grouped)
+            _tell_conflicts(case, places[which])
         else:
-            grouped.tell(mask, code, *_TELL[code])
+            case.grouped.tell(mask, code, *_TELL[code])
 
 
-def _rivals(
-    records: Records,
-    substances: Substances,
-    measures: Measures,
-    readings: Readings,
-    owners: Owners,
-    controls: Bools,
-    use: npt.NDArray[np.int8],
-    status: npt.NDArray[np.int8],
-    places: Ints,
-    group: Ints,
-) -> Rivals:
-    frame = readings.frame.iloc[places]
-    scale = measures.factor[places]
-    flags = _texts(readings.flags, places)
-    method = records.get("method")
-    column = records.get("gc_column")
-    runs = _texts(owners.run, places)
-    said_run = _texts(records.get("run"), places)
-    dilution = pd.to_numeric(np.array(_texts(records.get("dilution"), places), dtype=object), errors="coerce")
-    rejected = (frame["why_not"].astype(object) == "rejected-by-lab").to_numpy() | (status[places] == 0)
+def _rivals(case: Case, controls: Bools, places: Ints, group: Ints) -> Rivals:
+    frame = case.readings.frame.iloc[places]
+    scale = case.measures.factor[places]
+    flags = _texts(case.readings.flags, places)
+    method = case.records.get("method")
+    column = case.records.get("gc_column")
+    runs = _texts(case.owners.run, places)
+    said_run = _texts(case.records.get("run"), places)
+    dilution = pd.to_numeric(np.array(_texts(case.records.get("dilution"), places), dtype=object), errors="coerce")
+    rejected = (frame["why_not"].astype(object) == "rejected-by-lab").to_numpy() | (case.status[places] == 0)
     doubtful = (frame["why_not"].astype(object) == "tentative").to_numpy()
     return Rivals(
         group=group.astype(np.int64),
         number=frame["read_value"].to_numpy(dtype=np.float64) * scale,
         limit=frame["read_limit"].to_numpy(dtype=np.float64) * scale,
         kind=np.asarray(frame["kind"].cat.codes, dtype=np.int64),
-        basis=measures.basis[places].astype(np.int64),
+        basis=case.measures.basis[places].astype(np.int64),
         detected=frame["detected"].to_numpy(dtype=bool),
         rejected=rejected | doubtful,
         over_range=frame["over_range"].to_numpy(dtype=bool),
@@ -131,20 +105,21 @@ def _rivals(
             dtype=bool,
         ),
         dilution=np.asarray(dilution, dtype=np.float64),
-        method_rank=_ranks(substances, places, method),
+        method_rank=_ranks(case.substances, places, method),
         method=method.codes[places].astype(np.int64),
         column_rank=np.array(
             [0 if text.casefold() in _PRIMARY else 1 if text else 9 for text in _texts(column, places)], dtype=np.int64
         ),
         column=column.codes[places].astype(np.int64),
-        use=use[places],
-        final=np.where(status[places] == 2, 0, 1).astype(np.int8),
+        use=case.use[places],
+        final=np.where(case.status[places] == 2, 0, 1).astype(np.int8),
         replicates=np.isin(
-            substances.codes[places], [place for place, name in enumerate(substances.names) if name in _REPLICATES]
+            case.substances.codes[places],
+            [place for place, name in enumerate(case.substances.names) if name in _REPLICATES],
         ),
-        lab_sample=owners.lab_sample.codes[places].astype(np.int64),
-        file=records.file[places].astype(np.int64),
-        aside=controls[records.table[places]],
+        lab_sample=case.owners.lab_sample.codes[places].astype(np.int64),
+        file=case.records.file[places].astype(np.int64),
+        aside=controls[case.records.table[places]],
     )
 
 
@@ -181,23 +156,23 @@ def _rank(group: str, substance: str, method: str) -> int:
     return best
 
 
-def _tell_conflicts(records: Records, substances: Substances, owners: Owners, places: Ints, grouped: Grouped) -> None:
+def _tell_conflicts(case: Case, places: Ints) -> None:
     """Each sample and substance with results in conflict, and the files that they stand in."""
     told: dict[tuple[int, int], list[int]] = {}
     for row in places:
-        told.setdefault((int(owners.sample.codes[row]), int(substances.codes[row])), []).append(int(row))
+        told.setdefault((int(case.owners.sample.codes[row]), int(case.substances.codes[row])), []).append(int(row))
     for (sample, place), rows in told.items():
-        name = f"{owners.sample.texts[sample]}, {substances.names[place]}"
-        files = tuple(dict.fromkeys(grouped.grids[int(records.grid[row])].file for row in rows))
-        grouped.conflict(rows, Conflict(name, _both(records, rows, grouped), files))
+        name = f"{case.owners.sample.texts[sample]}, {case.substances.names[place]}"
+        files = tuple(dict.fromkeys(case.grouped.grids[int(case.records.grid[row])].file for row in rows))
+        case.grouped.conflict(rows, Conflict(name, _both(case, rows), files))
 
 
-def _both(records: Records, rows: Sequence[int], grouped: Grouped) -> str:
-    value = records.get("value")
+def _both(case: Case, rows: Sequence[int]) -> str:
+    value = case.records.get("value")
     said = []
     for row in rows:
-        grid = grouped.grids[int(records.grid[row])]
-        cell = f"{column_letter(int(records.column[row]))}{int(records.row[row]) + 1}"
+        grid = case.grouped.grids[int(case.records.grid[row])]
+        cell = f"{column_letter(int(case.records.column[row]))}{int(case.records.row[row]) + 1}"
         where = ", ".join(part for part in (grid.file, grid.sheet and f"sheet {grid.sheet}", f"cell {cell}") if part)
         said.append(f"{value.texts[value.codes[row]]} ({where})")
     return " and ".join(said)
