@@ -33,6 +33,8 @@ def read_table(folder: Path, name: str) -> pd.DataFrame:
     import pandas as pd
 
     path = folder / "tables" / f"{name}.csv"
+    if path.with_suffix(".parquet").is_file():
+        return _read_parquet(path.with_suffix(".parquet"))
     if not path.is_file():
         raise NotARunError(f"{folder} has no tables/{name}.csv: it is not a whole run of siltmark.")
     frame = pd.read_csv(path, dtype=str, keep_default_na=False, na_filter=False)
@@ -43,6 +45,30 @@ def read_table(folder: Path, name: str) -> pd.DataFrame:
             frame[column] = frame[column].map({"true": True, "false": False})
         else:
             frame[column] = frame[column].str.replace(r"^'(?=[=+\-@\t])", "", regex=True)
+    return frame
+
+
+def _read_parquet(path: Path) -> pd.DataFrame:
+    """A Parquet table in the form of ``read_table``."""
+    import pandas as pd
+
+    from screen.stages.report.text import number_text
+
+    try:
+        frame = pd.read_parquet(path)
+    except ImportError as error:
+        raise NotARunError(
+            f'{path} is in Parquet, which needs pyarrow. Install it with: pip install "siltmark[fast]".'
+        ) from error
+    for column in frame.columns:
+        if column in _NUMBERS:
+            frame[column] = pd.to_numeric(frame[column])
+        elif column in _FLAGS:
+            frame[column] = frame[column].astype(object).map({True: True, False: False})
+        elif pd.api.types.is_float_dtype(frame[column].dtype):
+            frame[column] = [number_text(one) for one in frame[column].to_numpy(dtype=float, na_value=float("nan"))]
+        else:
+            frame[column] = frame[column].astype(object).where(frame[column].notna(), "").astype(str)
     return frame
 
 

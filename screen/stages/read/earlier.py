@@ -41,7 +41,8 @@ def _table(folder: Path, name: str, columns: list[str]) -> pd.DataFrame:
         if path.is_file():
             frame = pd.read_csv(path, dtype=str, usecols=columns, keep_default_na=False, encoding="utf-8")
         else:
-            frame = pd.read_parquet(path.with_suffix(".parquet"), columns=columns).astype(str)
+            frame = pd.read_parquet(path.with_suffix(".parquet"), columns=columns).astype(object)
+            frame = frame.where(frame.notna(), "").astype(str)
     except (OSError, ValueError, ImportError) as error:
         raise SettingsError(f"earlier: tables/{name} of {folder.name} cannot be read: {error}.") from error
     return frame.replace(to_replace=r"^'(?=[=+\-@\t])", value="", regex=True)

@@ -1,4 +1,4 @@
-"""What ``--pdf``, ``--memo`` and Parquet need on a machine, asked before any work is done. In: settings. Out: why not, if so."""
+"""What ``--pdf``, ``--memo`` and Parquet need, asked before any work is done. In: settings. Out: why not, if so."""
 
 from __future__ import annotations
 

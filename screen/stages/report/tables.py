@@ -1,4 +1,4 @@
-"""The tables of a run as files. In: a finished ``Run`` or any frame. Out: CSV, or Parquet where the settings ask for it.
+"""The tables of a run as files. In: a finished ``Run`` or any frame. Out: CSV, or Parquet where the settings ask it.
 
 Two engines, pyarrow where it is installed and plain Python where it is not, write the same bytes of CSV, in chunks,
 both cores at work.
