@@ -59,21 +59,21 @@ to 6 May 2026, were compared with ERL and ERM (long-1995-marine) and TEC and PEC
 (consensus-2000-fresh). They hold 161 results, of which 160 could be used; 3 value cells were
 refused.
 ERL and ERM. Of 135 findings, 134 are above the ERM, none between ERL and ERM and none below; none
-is left undecided, 1 is not assessed, and 1 of the others is unsettled: it would differ if non-
-detects were counted otherwise. Total PCBs are above the ERM at 9 of 9 stations, highest at W07, 30
-to 60 cm (780,000 ug/kg, 4,330 times the ERM). Phenanthrene is above the ERM at 9 of 9 stations,
-highest at W07, 30 to 60 cm (4,060,000 ug/kg, 2,710 times the ERM). Benzo(a)pyrene is above the ERM
-at 9 of 9 stations, highest at W07, 30 to 60 cm (2,860,000 ug/kg, 1,790 times the ERM). Zinc is
-above the ERM at 9 of 9 stations, highest at W07, 30 to 60 cm (385,000 mg/kg, 938 times the ERM;
-level from memory). Also above the ERM: Total PAHs, Lead, Arsenic, Copper and Cadmium.
+is left undecided, 1 is not assessed, and 1 of the others is unsettled: it may differ if the missing
+members were measured. Total PCBs are above the ERM at 9 of 9 stations, highest at W07, 30 to 60 cm
+(780,000 ug/kg, 4,330 times the ERM). Phenanthrene is above the ERM at 9 of 9 stations, highest at
+W07, 30 to 60 cm (4,060,000 ug/kg, 2,710 times the ERM). Benzo(a)pyrene is above the ERM at 9 of 9
+stations, highest at W07, 30 to 60 cm (2,860,000 ug/kg, 1,790 times the ERM). Zinc is above the ERM
+at 9 of 9 stations, highest at W07, 30 to 60 cm (385,000 mg/kg, 938 times the ERM; level from
+memory). Also above the ERM: Total PAHs, Lead, Arsenic, Copper and Cadmium.
 TEC and PEC. Of 207 findings, 206 are above the PEC, none between TEC and PEC and none below; none
-is left undecided, 1 is not assessed, and 1 of the others is unsettled: it would differ if non-
-detects were counted otherwise. Phenanthrene is above the PEC at 14 of 14 stations, highest at W07,
-30 to 60 cm (4,060,000 ug/kg, 3,470 times the PEC). Benzo(a)pyrene is above the PEC at 14 of 14
-stations, highest at W07, 30 to 60 cm (2,860,000 ug/kg, 1,970 times the PEC). Total PAHs are above
-the PEC at 14 of 14 stations, highest at W07, 30 to 60 cm (26,400,000 ug/kg, 1,160 times the PEC).
-Total PCBs are above the PEC at 14 of 14 stations, highest at W07, 30 to 60 cm (780,000 ug/kg, 1,150
-times the PEC). Also above the PEC: Lead, Arsenic, Zinc, Cadmium and Copper.
+is left undecided, 1 is not assessed, and 1 of the others is unsettled: it may differ if the missing
+members were measured. Phenanthrene is above the PEC at 14 of 14 stations, highest at W07, 30 to 60
+cm (4,060,000 ug/kg, 3,470 times the PEC). Benzo(a)pyrene is above the PEC at 14 of 14 stations,
+highest at W07, 30 to 60 cm (2,860,000 ug/kg, 1,970 times the PEC). Total PAHs are above the PEC at
+14 of 14 stations, highest at W07, 30 to 60 cm (26,400,000 ug/kg, 1,160 times the PEC). Total PCBs
+are above the PEC at 14 of 14 stations, highest at W07, 30 to 60 cm (780,000 ug/kg, 1,150 times the
+PEC). Also above the PEC: Lead, Arsenic, Zinc, Cadmium and Copper.
 Depth. 3 cores hold more below the surface than at it: Total PCBs in core C3 (station W04) at 30 to
 60 cm, 1,240 ug/kg against 310 at the surface; Total PCBs in core C6 (station W07) at 30 to 60 cm,
 1,240 ug/kg against 310 at the surface; Total PCBs in core C9 (station W10) at 30 to 60 cm, 1,240

@@ -26,6 +26,10 @@ def check_extras(settings: Settings) -> None:
         )
     if settings.memo and importlib.util.find_spec("docx") is None:
         raise SettingsError('--memo needs python-docx. Install it with: pip install "siltmark[memo]".')
+    if settings.cluster is not None:
+        raise SettingsError(
+            "cluster: this version runs on one machine only, which takes a large batch in parts. Leave it out."
+        )
     if settings.tables == "parquet" and importlib.util.find_spec("pyarrow") is None:
         raise SettingsError(
             'tables = "parquet" needs pyarrow. Install it with: pip install "siltmark[fast]", or take tables = "csv".'

@@ -204,8 +204,7 @@ class Facts:
         return replace(one, cause=self._cause(one)) if one.finding == "undetermined" else one
 
     def _cause(self, one: Finding) -> str:
-        row = self.total_rows.get((one.sample, one.total))
-        partial = row is not None and row["complete"] is not True
+        partial = self.lacks_members(one)
         if not math.isnan(one.value):
             return "members" if partial else "more-than"
         level = one.upper_level if math.isnan(one.lower_level) else one.lower_level
@@ -214,6 +213,11 @@ class Facts:
         if one.note.startswith("shared peak"):
             return "peak"
         return "trace" if one.detected else "limit"
+
+    def lacks_members(self, one: Finding) -> bool:
+        """Whether a finding is of a sum that lacks members."""
+        row = self.total_rows.get((one.sample, one.total))
+        return row is not None and row["complete"] is not True
 
     def compared_limit(self, one: Finding) -> float:
         """The limit by which a finding without a value is judged: its own, for a sum the highest single one.

@@ -165,7 +165,17 @@ def _found(facts: Facts, set_id: str) -> Paragraph:
     number = {name: sum(one.finding == name for one in findings) for name in ("above", "between", "below")}
     closed = [one for one in findings if one.finding == "not-assessed"]
     open_ = [one for one in findings if one.finding == "undetermined"]
-    hanging = sum(one.unsettled and one.finding != "undetermined" for one in findings)
+    unsettled = [one for one in findings if one.unsettled and one.finding != "undetermined"]
+    hanging, lacking = len(unsettled), [one for one in unsettled if facts.lacks_members(one)]
+    if_ = " and ".join(
+        filter(
+            None,
+            (
+                "if non-detects were counted otherwise" if len(lacking) < hanging else "",
+                "if the missing members were measured" if lacking else "",
+            ),
+        )
+    ).replace(" and if", " or if")
     if len(closed) == len(findings):
         text = (
             f"None of {counted(len(findings), 'finding')} could be assessed: no result has a number on the basis "
@@ -183,11 +193,7 @@ def _found(facts: Facts, set_id: str) -> Paragraph:
     text = (
         f"Of {counted(len(findings), 'finding')}, {listed(levels)}; {_undecided(open_)}, {_no(len(closed))} "
         f"{_are(len(closed))} not assessed, and {_no(hanging)} of the others {_are(hanging)} unsettled"
-        + (
-            f": {'it' if hanging == 1 else 'they'} would differ if non-detects were counted otherwise."
-            if hanging
-            else "."
-        )
+        + (f": {'it' if hanging == 1 else 'they'} {'may' if lacking else 'would'} differ {if_}." if hanging else ".")
     )
     return Paragraph(" ".join([text, *_drivers(facts, set_id, findings)]), "findings", pair(facts, set_id))
 
