@@ -15,6 +15,8 @@ __all__ = ["binary_facts"]
 _END_OF_CHAIN = 0xFFFFFFF0
 _ERRORS = {0: "#NULL!", 7: "#DIV/0!", 15: "#VALUE!", 23: "#REF!", 29: "#NAME?", 36: "#NUM!", 42: "#N/A"}
 _END, _FORMULA, _DATE_MODE, _COLUMNS, _SHEET, _ERROR_CELL, _ROW = 0x0A, 0x06, 0x22, 0x7D, 0x85, 0x205, 0x208
+#: Records of cells, all of which begin with row and column: formula, number, labels, multiples, blanks, RK numbers.
+_CELLS = frozenset((0x06, 0xBD, 0xBE, 0xD6, 0xFD, 0x201, 0x203, 0x204, 0x205, 0x27E))
 
 
 def binary_facts(content: bytes) -> tuple[dict[str, SheetFacts], bool]:
@@ -41,6 +43,8 @@ def binary_facts(content: bytes) -> tuple[dict[str, SheetFacts], bool]:
 def _sheet(stream: bytes, start: int) -> SheetFacts:
     facts = SheetFacts()
     for kind, record in _records(stream, start):
+        if kind in _CELLS and struct.unpack_from("<HH", record)[1] > 255:
+            raise PackageError("cut-off", "the file is damaged: a cell stands far outside of any sheet.")
         if kind == _FORMULA and record[12:14] == b"\xff\xff" and record[6] in (2, 3):
             row, column = struct.unpack_from("<HH", record)
             if record[6] == 2:

@@ -263,9 +263,9 @@ def read_parquet(path: Path, shown: str) -> Grid:
 
     try:
         table = parquet.read_table(pa.OSFile(os.fsencode(path)))
-    except (pa.ArrowException, OSError) as error:
+        columns = [_arrow_column(name, column) for name, column in zip(table.column_names, table.columns, strict=True)]
+    except (pa.ArrowException, OSError, ValueError, OverflowError) as error:
         raise TextError("cut-off", "the file is damaged or cut off.") from error
-    columns = [_arrow_column(name, column) for name, column in zip(table.column_names, table.columns, strict=True)]
     rows, kept = trimmed(table.num_rows + 1, columns)
     return Grid(shown, "", rows, kept)
 
