@@ -118,3 +118,13 @@ def test_bands_of_tables_that_stand_side_by_side(tmp_path: Path) -> None:
         ("ME-1", "Lead"): 1.0, ("ME-2", "Lead"): 2.0, ("ME-1", "Pyrene"): 3.0, ("ME-2", "Pyrene"): 4.0,
     }  # fmt: skip
     assert set(batch.results["reported_basis"]) == {"dry"}
+
+
+def test_tables_side_by_side_with_the_names_over_several_columns(tmp_path: Path) -> None:
+    part: Rows = [["", "ME-1", N, "ME-2", N], ["Analyte", "Result", "RL", "Result", "RL"]]
+    part = [*part, ["Lead (mg/kg dry)", 1, N, "<RL", 2], ["Zinc (mg/kg dry)", 3, N, 4, N]]
+    other = [[one.replace("ME-1", "ME-3").replace("ME-2", "ME-4") if isinstance(one, str) else one for one in row]
+             for row in part]  # fmt: skip
+    found = figures(read_sheets(tmp_path, [[*left, N, *right] for left, right in zip(part, other, strict=True)]))
+    assert len(found) == 8
+    assert (found["ME-2", "Lead"], found["ME-3", "Zinc"]) == ("<2", 3.0)

@@ -159,10 +159,10 @@ def _parts(grid: Grid, row: int, found: list[tuple[int, str]]) -> list[list[tupl
         if len(cuts) == names.count("value"):
             parts = [found[start:stop] for start, stop in zip(cuts, [*cuts[1:], len(found)], strict=True)]
             return [part for part in parts if {"value", key} <= {name for _, name in part}]
-    if names.count("value") > 1 and names.count(key) == 1:
+    if names.count("value") > names.count(key):
         said = {name_header(grid.cell(row, column)).rest for column, name in found if name == "value"}
-        if len(said) < names.count("value") or not {"sample", "lab_sample"} & set(names):
-            return []  # results of several samples side by side: a wide table
+        if names.count(key) > 1 or len(said) < names.count("value") or not {"sample", "lab_sample"} & set(names):
+            return []  # results of several samples side by side: wide tables
     return [found]
 
 
