@@ -27,6 +27,8 @@ __all__ = ["write_memo"]
 
 _DATE = (1980, 1, 1, 0, 0, 0)
 _MOMENT = dt.datetime(1980, 1, 1, tzinfo=dt.UTC)
+#: Widths in mm: of the text on A4, of a character in a table, and of a cell's two edges.
+_TEXT_MM, _CHARACTER_MM, _CELL_EDGES_MM = 180.0, 1.75, 4.2
 #: Signs that Markdown would take for its own.
 _MARKUP = re.compile(r"([\\`*_\[\]<>|~])")
 #: A line that begins like a heading, a list or a quotation.
@@ -72,7 +74,7 @@ def document(parts: Sequence[Part]) -> bytes:
     made = docx.Document()
     section = made.sections[0]
     section.page_width, section.page_height = Mm(210), Mm(297)
-    section.left_margin = section.right_margin = Mm(20)
+    section.left_margin = section.right_margin = Mm((210 - _TEXT_MM) / 2)
     made.styles["Normal"].font.size = Pt(10.5)
     title = next((part.text for part in parts if isinstance(part, Heading) and part.rank == 1), "")
     about = made.core_properties
@@ -106,6 +108,7 @@ def _add(made: Document, part: Part) -> None:
 
 def _add_table(made: Document, part: Grid) -> None:
     from docx.oxml import OxmlElement
+    from docx.shared import Mm
 
     caption = made.add_paragraph()
     caption.add_run(_fit(part.caption)).bold = True
@@ -114,10 +117,28 @@ def _add_table(made: Document, part: Grid) -> None:
     cells = table._cells  # one look-up of all cells: each call of `table.cell` would walk the whole table
     for at, text in enumerate(text for row in (part.heads, *part.rows) for text in row):
         _fill(cells[at], text, bold=at < len(part.heads), figure=at % len(part.heads) in part.figures)
+    table.autofit = False
+    widths = [Mm(width) for width in _widths([part.heads, *part.rows])]
+    for column, width in zip(table.columns, widths, strict=True):
+        column.width = width
+    for at, cell in enumerate(cells):
+        cell.width = widths[at % len(widths)]
     for row in table.rows:
         row._tr.get_or_add_trPr().append(OxmlElement("w:cantSplit"))
     table.rows[0]._tr.get_or_add_trPr().append(OxmlElement("w:tblHeader"))
     made.add_paragraph()
+
+
+def _widths(rows: Sequence[Sequence[str]]) -> list[float]:
+    """Widths of the columns in mm: room for the longest word of each, the rest by the length of its texts."""
+    columns = list(zip(*rows, strict=True))
+    words = [max(len(word) for text in column for word in (text.split() or [""])) for column in columns]
+    texts = [max(len(text) for text in column) for column in columns]
+    least = [_CHARACTER_MM * word + _CELL_EDGES_MM for word in words]
+    wanted = [_CHARACTER_MM * (text - word) for text, word in zip(texts, words, strict=True)]
+    share = max(_TEXT_MM - sum(least), 0.0) / (sum(wanted) or 1.0)
+    filled = [room + share * more for room, more in zip(least, wanted, strict=True)]
+    return [_TEXT_MM * one / sum(filled) for one in filled]
 
 
 def _fill(cell: _Cell, text: str, *, bold: bool, figure: bool) -> None:
@@ -126,7 +147,7 @@ def _fill(cell: _Cell, text: str, *, bold: bool, figure: bool) -> None:
 
     paragraph = cell.paragraphs[0]
     run = paragraph.add_run(_fit(text))
-    run.bold, run.font.size = bold or None, Pt(8)
+    run.bold, run.font.size = bold or None, Pt(7.5)
     paragraph.paragraph_format.space_after = Pt(0)
     if figure:
         paragraph.alignment = WD_ALIGN_PARAGRAPH.RIGHT
