@@ -144,6 +144,11 @@ def test_a_workbook_without_any_cell_is_empty(tmp_path):
     assert read_all(tmp_path / "lab.xlsx")[1] == [("file", "empty", "lab.xlsx")]
 
 
+def test_a_folder_given_as_a_text_without_any_sheet_is_said(tmp_path):
+    sources, problems = find_sheets(str(tmp_path))
+    assert (sources, [one.code for one in problems]) == ([], ["no-sheet"])
+
+
 def test_a_folder_without_any_sheet_is_said(tmp_path):
     (tmp_path / "batch").mkdir()
     sources, problems = find_sheets([tmp_path / "batch"])

@@ -81,8 +81,8 @@ def find_sheets(paths: Path | str | Sequence[Path | str]) -> tuple[list[Source],
     sources: list[Source] = []
     problems: list[Problem] = []
     seen: set[tuple[int, int]] = set()
-    given = [paths] if isinstance(paths, str | Path) else paths
-    for path, shown, named in _candidates([Path(one) for one in given], problems):
+    given = [Path(one) for one in ([paths] if isinstance(paths, str | Path) else paths)]
+    for path, shown, named in _candidates(given, problems):
         try:
             status = path.stat()
             if not stat.S_ISREG(status.st_mode):
@@ -105,7 +105,7 @@ def find_sheets(paths: Path | str | Sequence[Path | str]) -> tuple[list[Source],
         except OSError as error:
             problems.append(_os_problem(error, shown))
     if not sources and not problems:
-        names = ", ".join(_printable(path.name or str(path)) for path in paths)
+        names = ", ".join(_printable(path.name or str(path)) for path in given)
         mend = "Put the laboratory's sheets (.xlsx, .xls, .ods, .csv, .tsv, .txt) there, or name them."
         problems.append(Problem("no-sheet", f"{names} holds no sheet that can be read.", mend, "file"))
     return _told_apart(sources), problems

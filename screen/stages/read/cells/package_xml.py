@@ -12,7 +12,7 @@ import re
 import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import IO, cast
+from typing import IO
 from xml.etree import ElementTree
 from xml.parsers import expat
 
@@ -135,7 +135,7 @@ def _tree(package: zipfile.ZipFile, member: str) -> ElementTree.Element | None:
     try:
         for chunk in chunks(package, member):
             parser.feed(chunk)
-        return cast(ElementTree.Element, parser.close())
+        return parser.close()
     except (ElementTree.ParseError, LookupError, ValueError) as error:
         raise PackageError("cut-off", f"its part {member} is damaged ({error}).") from error
 
