@@ -56,7 +56,7 @@ def _one_layer(rows: Observations, place: Codes, chosen: Flags) -> pd.DataFrame:
     made = [_one_block(rows.take(here), place[here]) for here in _blocks(rows.measure, chosen, len(rows.measures))]
     if len(made) == 1:
         return made[0]
-    texts = [name for name in made[0] if isinstance(made[0][name].dtype, pd.CategoricalDtype)]
+    texts = [str(name) for name in made[0] if isinstance(made[0][name].dtype, pd.CategoricalDtype)]
     whole = pd.concat([part.drop(columns=texts) for part in made], ignore_index=True)
     stacks = {name: spread(*stacked([coded(part[name]) for part in made])) for name in texts}
     return whole.assign(**stacks)[list(made[0])]
