@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from screen.pipeline import report as report
     from screen.pipeline import run as run
     from screen.settings import Settings as Settings
-    from screen.stages.compare.findings import compare as compare
-    from screen.stages.compare.stations import summarise_stations as stations
+    from screen.stages.compare.findings.findings import compare as compare
+    from screen.stages.compare.places.stations import summarise_stations as stations
     from screen.stages.normalise import normalise as normalise
     from screen.stages.read.batch import read as read
     from screen.stages.sums import total as total
@@ -28,12 +28,12 @@ _WHERE = {
     "Problem": ("screen.model", "Problem"),
     "Run": ("screen.model", "Run"),
     "Settings": ("screen.settings", "Settings"),
-    "compare": ("screen.stages.compare.findings", "compare"),
+    "compare": ("screen.stages.compare.findings.findings", "compare"),
     "normalise": ("screen.stages.normalise", "normalise"),
     "read": ("screen.stages.read.batch", "read"),
     "report": ("screen.pipeline", "report"),
     "run": ("screen.pipeline", "run"),
-    "stations": ("screen.stages.compare.stations", "summarise_stations"),
+    "stations": ("screen.stages.compare.places.stations", "summarise_stations"),
     "total": ("screen.stages.sums", "total"),
 }
 __all__ = [

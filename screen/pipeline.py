@@ -140,8 +140,8 @@ def _steps(
     from screen.parts.memory import give_back
     from screen.parts.steps import Known, between, decide_part, decided, figures_of_samples, screen_part, screened_name
     from screen.record import counts_of, moment, record_of
-    from screen.stages.compare.assign import assign_sets
-    from screen.stages.compare.cores import elevations
+    from screen.stages.compare.findings.assign import assign_sets
+    from screen.stages.compare.places.cores import elevations
     from screen.stages.normalise.notices import Notice, problems_of
     from screen.stages.read.batch import book_of, inputs_of, join, told_of
     from screen.stages.read.decide.grouped import Told
@@ -249,9 +249,9 @@ def write_run(done: Screened, folder: Path, progress: Progress | None = None) ->
     import json
 
     from screen.explain import sets_met
-    from screen.stages.compare.geo import stations_geojson
+    from screen.stages.compare.places.geo import stations_geojson
     from screen.stages.report.tables import write_tables
-    from screen.stages.report.workbook import write_workbook
+    from screen.stages.report.workbook.workbook import write_workbook
 
     say = progress or silent
     say("writing tables")
@@ -277,7 +277,7 @@ def _write_extras(run: Run, folder: Path, say: Progress) -> None:
     from screen.stages.report.extras import write_pdf
 
     if run.settings.memo:
-        from screen.stages.report.memo_files import write_memo
+        from screen.stages.report.memo.memo_files import write_memo
 
         say("writing the memo")
         write_memo(run, folder)
@@ -289,7 +289,7 @@ def _write_extras(run: Run, folder: Path, say: Progress) -> None:
 def report(run: Run, path: Path | str) -> None:
     """Write the report of a finished run as one HTML file at ``path``, with the chains of all flagged findings."""
     from screen.explain import chains, tables_of
-    from screen.stages.report.page import write_page
+    from screen.stages.report.page.page import write_page
 
     tables = tables_of(run)
     write_page(run, Path(path), lambda findings: chains(tables, findings))

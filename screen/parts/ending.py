@@ -16,16 +16,16 @@ from screen.model import Batch, Problem, Run
 from screen.order import by_place, by_sample
 from screen.parts.kept import Kept, Rows
 from screen.parts.merged import Pieces, under
-from screen.stages.compare.change import compare_runs
-from screen.stages.compare.comparisons import compare_places
-from screen.stages.compare.cores import summarise_cores
-from screen.stages.compare.cuts import compare_cuts
-from screen.stages.compare.observations import Observations, together
-from screen.stages.compare.quality import stacked_checks, unit_slips
-from screen.stages.compare.ranking import rank_stations
-from screen.stages.compare.reach import summarise_reach
-from screen.stages.compare.stations import summarise_stations
-from screen.stages.compare.trends import along_the_river
+from screen.stages.compare.places.change import compare_runs
+from screen.stages.compare.places.comparisons import compare_places
+from screen.stages.compare.places.cores import summarise_cores
+from screen.stages.compare.places.cuts import compare_cuts
+from screen.stages.compare.places.observations import Observations, together
+from screen.stages.compare.places.ranking import rank_stations
+from screen.stages.compare.places.reach import summarise_reach
+from screen.stages.compare.places.stations import summarise_stations
+from screen.stages.compare.places.trends import along_the_river
+from screen.stages.compare.quality.quality import stacked_checks, unit_slips
 
 if TYPE_CHECKING:
     from screen.parts.steps import Known

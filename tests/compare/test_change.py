@@ -8,7 +8,7 @@ import pytest
 
 from screen.model import CHANGE, STATIONS
 from screen.settings import SettingsError
-from screen.stages.compare.change import compare_runs
+from screen.stages.compare.places.change import compare_runs
 
 PLAIN = {
     "station": "ST-1",

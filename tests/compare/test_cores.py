@@ -11,7 +11,7 @@ from made import batch_of
 
 from screen.model import CORES, CORES_LATER
 from screen.settings import Settings, SettingsError
-from screen.stages.compare.cores import summarise_cores
+from screen.stages.compare.places.cores import summarise_cores
 from screen.stages.normalise import normalise
 from screen.stages.sums import total
 

@@ -6,10 +6,10 @@ import pandas as pd
 from made import batch_of
 
 from screen.settings import Settings
-from screen.stages.compare.assign import assign_sets
-from screen.stages.compare.cores import elevations, summarise_cores
-from screen.stages.compare.cuts import compare_cuts
-from screen.stages.compare.findings import compare
+from screen.stages.compare.findings.assign import assign_sets
+from screen.stages.compare.findings.findings import compare
+from screen.stages.compare.places.cores import elevations, summarise_cores
+from screen.stages.compare.places.cuts import compare_cuts
 from screen.stages.normalise import normalise
 from screen.stages.sums import total
 

@@ -14,7 +14,7 @@ from screen.reference.rules import sum_rules
 from screen.reference.sets import GuidelineSet, builtin_ids, load_set
 from screen.reference.substances import describe
 from screen.stages.compare import compare
-from screen.stages.compare.levels import levels_of
+from screen.stages.compare.findings.levels import levels_of
 from screen.stages.normalise import normalise
 from screen.stages.sums import total
 

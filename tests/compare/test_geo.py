@@ -5,7 +5,7 @@ import json
 import numpy as np
 import pandas as pd
 
-from screen.stages.compare.geo import stations_geojson
+from screen.stages.compare.places.geo import stations_geojson
 
 STATIONS = pd.DataFrame(
     {

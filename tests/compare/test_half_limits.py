@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from screen.stages.compare.half_limits import at_half_limit
+from screen.stages.compare.findings.half_limits import at_half_limit
 
 NOTHING = math.nan
 

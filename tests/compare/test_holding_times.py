@@ -4,7 +4,7 @@ import pandas as pd
 import pytest
 from made import read_rows
 
-from screen.stages.compare.holding_times import holding_times
+from screen.stages.compare.quality.holding_times import holding_times
 
 DATES = {"collected": "2026-05-12", "extracted": "2026-05-20", "analysed": "2026-06-10"}
 

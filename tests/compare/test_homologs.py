@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from made import batch_of
 
 from screen.settings import Settings
-from screen.stages.compare.homologs import chlorines_of
-from screen.stages.compare.indices import indices
+from screen.stages.compare.indices.homologs import chlorines_of
+from screen.stages.compare.indices.indices import indices
 from screen.stages.normalise import normalise
 from screen.stages.sums import total
 

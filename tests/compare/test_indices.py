@@ -13,8 +13,8 @@ from made import batch_of
 
 from screen.reference.locate import read_table
 from screen.settings import Settings, SettingsError
-from screen.stages.compare.index_rows import class_of
-from screen.stages.compare.indices import indices
+from screen.stages.compare.indices.index_rows import class_of
+from screen.stages.compare.indices.indices import indices
 from screen.stages.normalise import normalise
 from screen.stages.sums import total
 

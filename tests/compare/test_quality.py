@@ -11,8 +11,8 @@ from made import batch_of
 from screen.reference.sets import load_set
 from screen.settings import Settings
 from screen.stages.compare import compare
-from screen.stages.compare.quality import quality
-from screen.stages.compare.quality_control import criteria
+from screen.stages.compare.quality.quality import quality
+from screen.stages.compare.quality.quality_control import criteria
 from screen.stages.normalise import normalise
 from screen.stages.sums import total
 

@@ -7,7 +7,7 @@ import pytest
 from made import compared, set_of
 
 from screen.model import RANKING
-from screen.stages.compare.ranking import rank_stations
+from screen.stages.compare.places.ranking import rank_stations
 
 SET = set_of([("Lead", {"L": 10, "U": 100}), ("Zinc", {"L": 10, "U": 100}), ("Copper", {"L": 10, "U": 100})])
 NO_TOTALS = pd.DataFrame({"sample": [], "total": [], "complete": []})

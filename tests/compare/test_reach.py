@@ -11,7 +11,7 @@ from made import batch_of
 
 from screen.model import REACH
 from screen.settings import Settings, SettingsError
-from screen.stages.compare.reach import summarise_reach
+from screen.stages.compare.places.reach import summarise_reach
 from screen.stages.normalise import normalise
 from screen.stages.sums import total
 

@@ -7,7 +7,7 @@ from made import batch_of
 
 from screen.model import STATIONS
 from screen.settings import Settings
-from screen.stages.compare.stations import summarise_stations
+from screen.stages.compare.places.stations import summarise_stations
 from screen.stages.normalise import normalise
 from screen.stages.sums import total
 

@@ -6,7 +6,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from screen.stages.compare.statistics import Observed, _symmetric, summarise
+from screen.stages.compare.places.statistics import Observed, _symmetric, summarise
 
 VALUES = st.lists(st.integers(1, 1000).map(lambda one: one / 8), min_size=1, max_size=20)
 MIXED = st.lists(st.tuples(st.integers(1, 1000).map(lambda one: one / 8), st.booleans()), min_size=1, max_size=20)

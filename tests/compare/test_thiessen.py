@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from screen.stages.compare.areas import EARTH_RADIUS_M, project, thiessen_areas
+from screen.stages.compare.places.areas import EARTH_RADIUS_M, project, thiessen_areas
 
 shapely = pytest.importorskip("shapely")
 

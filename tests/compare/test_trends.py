@@ -8,7 +8,7 @@ from made import batch_of
 
 from screen.model import TRENDS
 from screen.settings import Settings
-from screen.stages.compare.trends import along_the_river
+from screen.stages.compare.places.trends import along_the_river
 from screen.stages.normalise import normalise
 from screen.stages.sums import total
 

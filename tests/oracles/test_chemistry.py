@@ -17,7 +17,7 @@ from screen.reference.folding import fold
 from screen.reference.locate import read_table
 from screen.reference.rules import sum_rules
 from screen.reference.substances import table
-from screen.stages.compare.homologs import chlorines_of
+from screen.stages.compare.indices.homologs import chlorines_of
 
 MASSES = read_table("substances/molar_masses.csv").to_dict("records")
 CATIONS = {"Tributyltin": "C12H27Sn", "Dibutyltin": "C8H18Sn", "Monobutyltin": "C4H9Sn"}

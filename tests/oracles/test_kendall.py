@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from screen.stages.compare.kendall import kendall, spearman
+from screen.stages.compare.places.kendall import kendall, spearman
 
 FIGURES = st.lists(st.tuples(st.integers(0, 12), st.integers(1, 12)), min_size=8, max_size=40)
 

@@ -8,8 +8,8 @@ import pytest
 from made import batch_of
 
 from screen.settings import Settings
-from screen.stages.compare.areas import EARTH_RADIUS_M
-from screen.stages.compare.reach import summarise_reach
+from screen.stages.compare.places.areas import EARTH_RADIUS_M
+from screen.stages.compare.places.reach import summarise_reach
 from screen.stages.normalise import normalise
 from screen.stages.sums import total
 

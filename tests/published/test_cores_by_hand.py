@@ -8,7 +8,7 @@ import pytest
 from made import batch_of
 
 from screen.settings import Settings
-from screen.stages.compare.cores import summarise_cores
+from screen.stages.compare.places.cores import summarise_cores
 from screen.stages.normalise import normalise
 from screen.stages.sums import total
 

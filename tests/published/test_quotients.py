@@ -7,7 +7,7 @@ import pytest
 from made import batch_of, compared, set_of
 
 from screen.settings import Settings
-from screen.stages.compare.indices import indices
+from screen.stages.compare.indices.indices import indices
 from screen.stages.normalise import normalise
 from screen.stages.sums import total
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from screen.stages.compare.statistics import t_limit
+from screen.stages.compare.places.statistics import t_limit
 
 
 def test_student_limit_of_the_lead_data_of_beal_2010() -> None:

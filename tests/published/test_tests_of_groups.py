@@ -11,8 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from screen.stages.compare.order_statistics import plotting_positions, values_by_line
-from screen.stages.compare.rank_tests import censored_test, linear_rank, rank_test
+from screen.stages.compare.places.order_statistics import plotting_positions, values_by_line
+from screen.stages.compare.places.rank_tests import censored_test, linear_rank, rank_test
 
 
 def read(text: str) -> tuple[np.ndarray, np.ndarray]:

@@ -16,7 +16,7 @@ from invented import make_run
 
 from screen.printing import browser as chromium
 from screen.settings import Settings
-from screen.stages.report.page import render
+from screen.stages.report.page.page import render
 
 pytestmark = pytest.mark.browser
 playwright = pytest.importorskip("playwright.sync_api", reason="needs the extra browser (Playwright and axe-core)")

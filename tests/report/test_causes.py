@@ -10,7 +10,7 @@ from made import compared, set_of
 from screen.model import Run
 from screen.stages.report.facts import Facts
 from screen.stages.report.marks import CAUSES, OPEN, WORDS, word
-from screen.stages.report.page import render
+from screen.stages.report.page.page import render
 
 LEAD = set_of([("Lead", {"L": 10, "U": 100})])
 

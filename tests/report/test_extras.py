@@ -9,7 +9,7 @@ import pytest
 from screen.printing import PrintError
 from screen.settings import Settings, SettingsError
 from screen.stages.report import extras
-from screen.stages.report.memo_files import write_memo
+from screen.stages.report.memo.memo_files import write_memo
 
 
 def test_pdf_without_a_browser_says_what_to_do(monkeypatch):

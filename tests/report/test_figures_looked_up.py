@@ -9,8 +9,8 @@ import pandas as pd
 import pytest
 
 from screen.stages.report.facts import Facts
-from screen.stages.report.memo import Grid, Items, Text, memo
-from screen.stages.report.memo_files import document, markdown
+from screen.stages.report.memo.memo import Grid, Items, Text, memo
+from screen.stages.report.memo.memo_files import document, markdown
 from screen.stages.report.numbers import depths, figure
 from screen.stages.report.tables import frames
 from screen.stages.report.text import number_texts

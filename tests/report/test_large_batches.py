@@ -10,9 +10,9 @@ import pandas as pd
 import pytest
 from invented import SETS, make_run
 
-from screen.stages.report import sentences
 from screen.stages.report.facts import Facts
-from screen.stages.report.page import render
+from screen.stages.report.page.page import render
+from screen.stages.report.words import sentences
 
 
 def many_substances(run, times):

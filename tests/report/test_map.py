@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from screen.stages.report.mapfigure import MapPoint, map_svg
+from screen.stages.report.pictures.mapfigure import MapPoint, map_svg
 
 RADIUS_M = 6_371_008.8  # mean radius of the earth (IUGG)
 

@@ -3,10 +3,10 @@
 import re
 from pathlib import Path
 
-import screen.stages.report.page as page
+import screen.stages.report.page.page as page
 from screen.stages.report.parts import MOST_PRINTED, Table, simple
 
-STYLE = (Path(page.__file__).parent / "templates" / "style.css").read_text(encoding="utf-8")
+STYLE = (Path(page.__file__).parent.parent / "templates" / "style.css").read_text(encoding="utf-8")
 
 
 def table(rows: int) -> Table:

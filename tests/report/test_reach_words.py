@@ -7,7 +7,7 @@ import pytest
 from invented import make_run
 
 from screen.model import Run
-from screen.stages.report.reach_words import core_sentences, reach_sentences, steps
+from screen.stages.report.words.reach_words import core_sentences, reach_sentences, steps
 
 
 def with_stations(run: Run, values: list[tuple[float, float]], substance: str) -> Run:

@@ -13,7 +13,7 @@ import pytest
 from invented import make_run
 
 from screen.settings import Answer, Settings
-from screen.stages.report.page import render
+from screen.stages.report.page.page import render
 
 SECTIONS = [
     "summary",

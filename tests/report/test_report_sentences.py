@@ -10,9 +10,9 @@ import textwrap
 import pytest
 from invented import make_run
 
-from screen.stages.report import sentences
 from screen.stages.report.facts import Facts
-from screen.stages.report.steps import next_steps
+from screen.stages.report.words import sentences
+from screen.stages.report.words.steps import next_steps
 
 
 def told(**batch: object) -> str:

@@ -5,10 +5,10 @@ import re
 import pandas as pd
 import pytest
 
-from screen.stages.report import sentences
-from screen.stages.report.along import said
 from screen.stages.report.facts import Facts
 from screen.stages.report.numbers import MINUS, figure
+from screen.stages.report.page.along import said
+from screen.stages.report.words import sentences
 
 
 @pytest.fixture(scope="module")

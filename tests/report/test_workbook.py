@@ -8,9 +8,9 @@ import openpyxl
 import pandas as pd
 import pytest
 
-from screen.stages.report import workbook
 from screen.stages.report.tables import frames
-from screen.stages.report.workbook import write_workbook
+from screen.stages.report.workbook import workbook
+from screen.stages.report.workbook.workbook import write_workbook
 
 
 @pytest.fixture(scope="module")

@@ -13,7 +13,7 @@ import pandas as pd
 import pytest
 from harness import run_siltmark
 
-from screen.stages.report.workbook import write_workbook
+from screen.stages.report.workbook.workbook import write_workbook
 
 _SOFFICE = shutil.which("soffice") or shutil.which("libreoffice")
 
@@ -127,7 +127,7 @@ def test_the_cover_says_what_is_not_worked_out_anew(tmp_path):
 
 
 def test_a_run_of_too_many_sums_has_none_and_says_so(run, tmp_path, monkeypatch):
-    from screen.stages.report import formulas
+    from screen.stages.report.workbook import formulas
 
     monkeypatch.setattr(formulas, "MOST_SUMS", 3)
     write_workbook(run, tmp_path / "many.xlsx")

@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from screen.stages.compare import places
-from screen.stages.compare.observations import Observations
+from screen.stages.compare.places import places
+from screen.stages.compare.places.observations import Observations
 
 
 def test_blocks_of_measures_give_what_one_block_gives(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -6,14 +6,14 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from screen.stages.compare.findings import compare as compare
-    from screen.stages.compare.stations import summarise_stations
+    from screen.stages.compare.findings.findings import compare as compare
+    from screen.stages.compare.places.stations import summarise_stations
 
     stations = summarise_stations
 
 _WHERE = {
-    "compare": ("screen.stages.compare.findings", "compare"),
-    "stations": ("screen.stages.compare.stations", "summarise_stations"),
+    "compare": ("screen.stages.compare.findings.findings", "compare"),
+    "stations": ("screen.stages.compare.places.stations", "summarise_stations"),
 }
 __all__ = sorted(_WHERE)
 

@@ -1,0 +1,1 @@
+"""Findings: figures of samples against the levels of guideline sets."""

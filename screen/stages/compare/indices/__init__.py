@@ -1,0 +1,1 @@
+"""Indices: mixtures, probabilities, metals against background, ratios."""

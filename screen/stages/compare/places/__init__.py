@@ -1,0 +1,1 @@
+"""Places: stations, the reach, areas, cores and cuts, earlier runs."""

@@ -1,0 +1,1 @@
+"""The memo: text and tables to paste."""

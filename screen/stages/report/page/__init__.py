@@ -1,0 +1,1 @@
+"""The page: report.html from the facts of a run."""

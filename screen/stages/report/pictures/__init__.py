@@ -1,0 +1,1 @@
+"""Pictures: profiles, cores and the map, as inline SVG with real text."""

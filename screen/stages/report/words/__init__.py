@@ -1,0 +1,1 @@
+"""Sentences of report and memo, made from the facts of a run."""

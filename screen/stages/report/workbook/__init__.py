@@ -1,0 +1,1 @@
+"""The workbook: every table as a sheet, with formulas to check by."""
