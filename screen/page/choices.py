@@ -5,7 +5,6 @@ Everything stands under the command line's own names; what is left as it holds w
 
 from __future__ import annotations
 
-import csv
 import os
 from collections.abc import Mapping
 from functools import cache
@@ -146,11 +145,12 @@ def _earlier(workspace: Workspace, batch: Batch, stations: set[str] | None) -> l
 
 
 def stations_of(run: Run) -> set[str]:
-    """The stations of a run; none where its tables are not CSV."""
+    """The stations of a run; none where its table of samples cannot be read."""
+    from screen.folder import NotARunError, read_table
+
     try:
-        with (run.folder / "tables" / "samples.csv").open(encoding="utf-8", newline="") as file:
-            return {row["station"] for row in csv.DictReader(file) if row.get("station")}
-    except (OSError, csv.Error, UnicodeDecodeError):
+        return set(read_table(run.folder, "samples")["station"]) - {""}
+    except (NotARunError, OSError, ValueError, KeyError):
         return set()
 
 

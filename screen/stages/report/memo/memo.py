@@ -100,9 +100,8 @@ def _results(facts: Facts) -> list[Part]:
         return [*out, Text("No sample has a result for a substance with a level.")]
     out += [_by_substance(facts, set_id) for set_id in facts.told_sets]
     if len(facts.told_sets) < len(facts.set_ids):
-        out.append(
-            Text(f"Of the other sets: {counted(len(facts.set_ids) - len(facts.told_sets), 'set')} in findings.csv.")
-        )
+        others = len(facts.set_ids) - len(facts.told_sets)
+        out.append(Text(f"Of the other sets: {counted(others, 'set')} in the table findings."))
     told = set(facts.told_sets)
     above = [one for one in facts.exceeding("above") if one.set in told]
     open_ = [one for one in (*facts.undetermined, *facts.hanging, *facts.not_assessed) if one.set in told]
@@ -177,5 +176,5 @@ def _one_by_one(facts: Facts, found: Sequence[Finding], caption: str) -> list[Pa
     out: list[Part] = [Grid(f"{caption}: {counted(len(found), 'finding')}", heads, tuple(rows), frozenset({3, 8}))]
     left = len(found) - len(rows)
     if left:
-        out.append(Text(f"{counted(left, 'finding')} more in findings.csv."))
+        out.append(Text(f"{counted(left, 'finding')} more in the table findings."))
     return out

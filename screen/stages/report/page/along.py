@@ -33,7 +33,7 @@ def said(facts: Facts) -> tuple[list[str], list[str]]:
 def _first(texts: Sequence[str], table: str) -> list[str]:
     """The first of many sentences, and where the rest is."""
     left = len(texts) - _MOST_SENTENCES
-    return [*texts[:_MOST_SENTENCES], *([f"{counted(left, 'core')} more in tables/{table}.csv."] if left > 0 else [])]
+    return [*texts[:_MOST_SENTENCES], *([f"{counted(left, 'core')} more in the table {table}."] if left > 0 else [])]
 
 
 def unplaced(facts: Facts) -> list[str]:
@@ -93,7 +93,7 @@ def trends(facts: Facts) -> Table | None:
             ],
             folded=True,
             printed=False,
-            note=f"{counted(left, 'test')} more in tables/trends.csv." if left else "",
+            note=f"{counted(left, 'test')} more in the table trends." if left else "",
         )
     )
 
@@ -158,7 +158,7 @@ def comparisons(facts: Facts) -> Table | None:
             ],
             folded=True,
             printed=False,
-            note=f"{counted(left, 'test')} more in tables/comparisons.csv." if left else "",
+            note=f"{counted(left, 'test')} more in the table comparisons." if left else "",
         )
     )
 
@@ -212,7 +212,7 @@ def cuts(facts: Facts) -> Table | None:
             ],
             folded=True,
             printed=False,
-            note=f"{counted(left, 'row')} more in tables/cuts.csv." if left > 0 else "",
+            note=f"{counted(left, 'row')} more in the table cuts." if left > 0 else "",
         )
     )
 

@@ -97,7 +97,7 @@ def quality(facts: Facts) -> list[Table]:
                         for row in open_[:_MOST_ROWS]
                     ],
                     folded=len(open_) > 20,
-                    note=f"{counted(left, 'row')} more in tables/quality.csv." if left > 0 else "",
+                    note=f"{counted(left, 'row')} more in the table quality." if left > 0 else "",
                 )
             )
         )

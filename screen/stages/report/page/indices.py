@@ -46,7 +46,7 @@ def by_sample(facts: Facts) -> list[Table]:
         known = [value for value in values if value == value]
         most = f", {span(min(known), max(known))}" if known else ""
         single.append(f"{names[name]} ({len(values):,} figures{most})")
-    note = "Low, high, class and members are in tables/indices.csv."
+    note = "Low, high, class and members are in the table indices."
     if single:
         note += f" Of single substances, in the same file: {listed(single, 12)}."
     heads = {name: names[name] for name in whole if name not in patterns}
@@ -107,7 +107,7 @@ def _table(
     if not rows:
         return None
     left = len(rows) - _MOST_ROWS
-    more = f"{left:,} more rows in tables/indices.csv. " if left > 0 else ""
+    more = f"{left:,} more rows in the table indices. " if left > 0 else ""
     return simple(
         identity,
         caption,

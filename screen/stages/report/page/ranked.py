@@ -59,7 +59,7 @@ def _ranked(facts: Facts, set_id: str, rows: Sequence[Mapping[str, Any]], *, fol
             [_row(row, upper or lower) for row in rows[:_MOST_STATIONS]],
             folded=folded,
             printed=not folded,
-            note=f"{note} {counted(left, 'station')} more in tables/ranking.csv." if left > 0 else note,
+            note=f"{note} {counted(left, 'station')} more in the table ranking." if left > 0 else note,
         )
     )
 

@@ -88,5 +88,5 @@ def disagreement(facts: Facts) -> Table | None:
         ),
         [row for _, _, row in rows[:_MOST_ROWS]],
         folded=len(rows) > 20,
-        note=f"{counted(left, 'substance')} more in tables/findings.csv." if left > 0 else "",
+        note=f"{counted(left, 'substance')} more in the table findings." if left > 0 else "",
     )

@@ -60,7 +60,7 @@ def totals(facts: Facts) -> tuple[list[Table], str]:
                     ),
                     [_total_row(row) for row in shown],
                     folded=True,
-                    note=f"{counted(len(rows) - len(shown), 'row')} more in tables/totals.csv."
+                    note=f"{counted(len(rows) - len(shown), 'row')} more in the table totals."
                     if len(shown) < len(rows)
                     else "",
                     printed=False,
@@ -70,7 +70,7 @@ def totals(facts: Facts) -> tuple[list[Table], str]:
     made = [rows for (_, total, _), rows in groups.items() if total in compared]
     if made:
         out.insert(0, _made(made))
-    said = f"Also made, not compared with any level here, in tables/totals.csv: {listed(others, 40)}." if others else ""
+    said = f"Also made, not compared with any level here, in the table totals: {listed(others, 40)}." if others else ""
     return out, said
 
 
@@ -180,7 +180,7 @@ def _finding_tables_short(facts: Facts) -> list[Table]:
             f"Findings without a number: {counted(len(facts.not_assessed), 'finding')}",
             ("Substance", "Set", Head("Findings", kind="n"), Head("Samples", kind="w"), "Why"),
             rows[:_MOST_ROWS],
-            note=f"{counted(len(rows) - _MOST_ROWS, 'row')} more in tables/findings.csv."
+            note=f"{counted(len(rows) - _MOST_ROWS, 'row')} more in the table findings."
             if len(rows) > _MOST_ROWS
             else "",
         )
@@ -227,7 +227,7 @@ def reach(facts: Facts, substances: Sequence[str]) -> list[Table]:
     )
     caption = "Means over the reach and its parts, for substances that exceed a level"
     left = len(rows) - _MOST_ROWS
-    note = f"{counted(left, 'row')} more in tables/reach.csv." if left > 0 else ""
+    note = f"{counted(left, 'row')} more in the table reach." if left > 0 else ""
     return [simple("reach-means", caption, heads, rows[:_MOST_ROWS], folded=len(rows) > 12, note=note)]
 
 
@@ -259,5 +259,5 @@ def change(facts: Facts) -> list[Table]:
         Head("Note", kind="w"),
     )
     left = len(rows) - _MOST_ROWS
-    note = f"{counted(left, 'row')} more in tables/change.csv." if left > 0 else ""
+    note = f"{counted(left, 'row')} more in the table change." if left > 0 else ""
     return [simple("change-table", "Against the earlier run", heads, rows[:_MOST_ROWS], folded=True, note=note)]

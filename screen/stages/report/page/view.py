@@ -226,7 +226,7 @@ def _finding_tables(
             _finding_heads(lower, upper),
             [_finding_row(one, facts, chains) for one in rows],
             folded=len(rows) > fold,
-            note=f"{counted(left_out, 'row')} more in tables/findings.csv." if left_out else "",
+            note=f"{counted(left_out, 'row')} more in the table findings." if left_out else "",
             printed=printed,
         )
         out.append(condensed(table))

@@ -150,7 +150,7 @@ def _cover(run: Run, rows: dict[str, int]) -> Sheet:
             lines.append((name, value, "name"))
     lines.append(("Sheets", "", "section"))
     for name, count in rows.items():
-        kept = f"; too long for a sheet: see tables/{name}.csv" if count > MOST_ROWS else ""
+        kept = f"; too long for a sheet: see tables/{name}.{settings.tables}" if count > MOST_ROWS else ""
         lines.append((name, f"{_ABOUT[name]}: {count:,} rows{kept}", "name"))
     lines.append(
         (
