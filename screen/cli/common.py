@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import re
 import shutil
 import sys
 import time
@@ -36,6 +37,8 @@ SHOWN_AT_MOST = 20
 SEVERITIES = {"file": "not read", "refused": "refused", "warning": "note"}
 SHEETS = click.Path(exists=True, path_type=Path)
 _F = TypeVar("_F", bound=Callable[..., Any])
+#: More signs without a space than any name, path or unit has; the first 150 are shown.
+_ENDLESS = re.compile(r"(\S{150})\S{150,}")
 
 
 def shown(text: str) -> str:
@@ -53,8 +56,8 @@ def json_text(value: object) -> str:
 
 
 def say(text: str) -> None:
-    """One line to stderr."""
-    click.echo(shown(text), err=True)
+    """One line to stderr; a name as long as a page is cut."""
+    click.echo(shown(_ENDLESS.sub(r"\1…", text)), err=True)
 
 
 def fail(text: str, status: int) -> NoReturn:
