@@ -297,7 +297,7 @@ def test_the_whole_way_without_scripts(window, server, messy):
 
 def test_progress_is_shown_while_a_run_goes_on_and_it_can_be_stopped(window, server, tmp_path):
     names = ["Lead", "Zinc", "Copper", "Nickel", "Arsenic", "Cadmium", "Mercury", "Chromium"]
-    rows = [f"P-{n},S{n},{name},{n % 300},mg/kg,dry" for n in range(6000) for name in names]
+    rows = [f"P-{n},S{n},{name},{n % 300},mg/kg,dry" for n in range(15_000) for name in names]
     path = tmp_path / "large.csv"
     path.write_text("\n".join(["Sample,Station,Analyte,Result,Unit,Basis", *rows]), encoding="utf-8")
     page = opened(window, server)
@@ -307,8 +307,11 @@ def test_progress_is_shown_while_a_run_goes_on_and_it_can_be_stopped(window, ser
     page.get_by_role("button", name="Add").click()
     page.goto(f"{server.root}/b/Large/runs")
     page.get_by_role("button", name="Run", exact=True).click()
-    page.wait_for_selector("[data-steps] li:nth-child(2)", state="attached")
-    assert "reading large.csv" in page.locator("[data-steps]").inner_text()
+    page.wait_for_selector("[data-steps] li", state="attached")
+    said = page.locator("[data-steps]").inner_text()  # what is done within a second goes unsaid
+    assert any(step in said for step in ("reading", "deciding", "bringing", "making sums", "summing up", "writing")), (
+        said
+    )
     page.get_by_role("button", name="Stop this run").click()
     page.wait_for_selector("text=nothing of it was kept")
     page.context.close()
