@@ -7,7 +7,7 @@ The contract's columns come first in each list; columns after them are ours and 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -185,10 +185,8 @@ INDICES = [
     "evidence",
     "note",
 ]
-STATIONS = [
-    "station",
-    "role",
-    "river_km",
+#: What the tables of places say of each layer and substance or total.
+_STATISTICS = [
     "layer",
     "substance",
     "n",
@@ -203,26 +201,8 @@ STATIONS = [
     "method",
     "note",
 ]
-REACH = [
-    "place",
-    "layer",
-    "substance",
-    "n",
-    "detects",
-    "mean",
-    "mean_low",
-    "mean_high",
-    "median",
-    "max",
-    "upper95",
-    "unit",
-    "method",
-    "note",
-    "share_of_area_pct",
-    "area_mean",
-    "area_mean_low",
-    "area_mean_high",
-]
+STATIONS = ["station", "role", "river_km", *_STATISTICS]
+REACH = ["place", *_STATISTICS, "share_of_area_pct", "area_mean", "area_mean_low", "area_mean_high"]
 SAMPLES = [
     "sample",
     "lab_sample",
@@ -411,6 +391,12 @@ class Problem:
         place = f"{self.where}: " if self.where else ""
         mend = f" {self.mend}" if self.mend else ""
         return f"{place}{self.message}{mend}"
+
+    @property
+    def record(self) -> dict[str, Any]:
+        """The message and its place as ``run.json`` and ``read --json`` list them."""
+        place = {"file": self.file, "sheet": self.sheet, "row": self.row, "column": self.column}
+        return {"code": self.code, "message": self.text, **place}
 
 
 @dataclass(frozen=True, slots=True)

@@ -88,17 +88,7 @@ def record_of(run: Run, counts: dict[str, int], started: str, seconds: float) ->
         "without_results": names[samples["without_results"].astype(bool)].tolist(),
         "without_field": names[samples["without_field"].astype(bool)].tolist(),
         "not_analysed": _not_analysed(run),
-        "warnings": [
-            {
-                "code": one.code,
-                "message": one.text,
-                "file": one.file,
-                "sheet": one.sheet,
-                "row": one.row,
-                "column": one.column,
-            }
-            for one in run.problems
-        ],
+        "warnings": [one.record for one in run.problems],
     }
 
 

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
+from typing import Any
 
 import pytest
 from harness import LONG, Outcome, run_siltmark, write_csv
 from hypothesis import settings
+
+from screen.printing import browser
 
 #: How long an example takes says more about the machine than about the tool.
 settings.register_profile("siltmark", deadline=None)
@@ -88,3 +91,16 @@ def open_data() -> Path:
     if not path.is_dir():
         missing(f"SILTMARK_OPEN_DATA names no folder: {path.name}")
     return path
+
+
+@pytest.fixture(scope="module")
+def window() -> Iterator[Any]:
+    """A headless Chromium, driven by Playwright."""
+    driven = pytest.importorskip("playwright.sync_api", reason="needs the extra browser (Playwright and axe-core)")
+    path = browser()
+    if path is None:
+        pytest.skip("no Chromium on this machine")
+    with driven.sync_playwright() as driver:
+        made = driver.chromium.launch(executable_path=path, args=["--no-sandbox"])
+        yield made
+        made.close()

@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from screen.letters import column_letter, column_number
 from screen.settings import Settings
 
 if TYPE_CHECKING:
@@ -94,8 +95,6 @@ def _grids(paths: Sequence[Path], settings: Settings) -> dict[tuple[str, str], G
 
 def _cell(address: str) -> tuple[int, int] | None:
     """Row and column from 0 of an address such as C8; None for no cell."""
-    from screen.stages.read.cells.grid import column_number
-
     found = re.fullmatch(r"([A-Z]+)([0-9]+)", address or "")
     return (int(found[2]) - 1, column_number(found[1])) if found else None
 
@@ -143,7 +142,7 @@ def _around(
     columns = set(range(left, left + _WIDEST)) | ({0} if left else set())
     shown = _window(grid, sorted(rows), sorted(columns))
     if column >= 0:
-        shown["at"] = [row + 1, _letter(column)]
+        shown["at"] = [row + 1, column_letter(column)]
     return shown
 
 
@@ -161,15 +160,9 @@ def _window(grid: Grid, rows: Sequence[int], columns: Sequence[int]) -> dict[str
     rows = [one for one in rows if 0 <= one < grid.rows]
     columns = [one for one in columns if 0 <= one < len(grid.columns)]
     return {
-        "letters": [_letter(one) for one in columns],
+        "letters": [column_letter(one) for one in columns],
         "rows": [{"number": row + 1, "cells": [_short(grid.cell(row, one)) for one in columns]} for row in rows],
     }
-
-
-def _letter(column: int) -> str:
-    from screen.stages.read.cells.grid import column_letter
-
-    return column_letter(column)
 
 
 def _short(text: str) -> str:

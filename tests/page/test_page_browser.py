@@ -17,7 +17,6 @@ import pytest
 from harness import ROOT
 
 from screen.page.folder import Batch
-from screen.printing import browser as chromium
 
 pytestmark = pytest.mark.browser
 playwright = pytest.importorskip("playwright.sync_api", reason="needs the extra browser (Playwright and axe-core)")
@@ -50,17 +49,6 @@ _FOCUSED = f"""() => {{ {_NAMED}
   const one = document.activeElement;
   return [named(one), one.tagName === "IFRAME" || getComputedStyle(one).outlineStyle !== "none", one.tagName];
 }}"""
-
-
-@pytest.fixture(scope="module")
-def window():
-    path = chromium()
-    if path is None:
-        pytest.skip("no Chromium on this machine")
-    with playwright.sync_playwright() as driver:
-        made = driver.chromium.launch(executable_path=path, args=["--no-sandbox"])
-        yield made
-        made.close()
 
 
 def opened(window, server, width=1280, scheme="light", scripts=True):

@@ -11,7 +11,8 @@ import pytest
 from openpyxl.styles import Font
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
-from screen.stages.read.cells.grid import BOOLEAN, DATE, ERROR, NO_VALUE, NUMBER, TEXT, Grid, column_letter, number_text
+from screen.letters import column_letter
+from screen.stages.read.cells.grid import BOOLEAN, DATE, ERROR, NO_VALUE, NUMBER, TEXT, Grid, number_text
 from screen.stages.read.cells.package_xml import LIMITS, PackageError, shown_text
 from screen.stages.read.cells.spreadsheet import read_spreadsheet
 

@@ -28,17 +28,6 @@ _HOSTILE = (
 )
 
 
-@pytest.fixture(scope="module")
-def window():
-    path = chromium()
-    if path is None:
-        pytest.skip("no Chromium on this machine")
-    with playwright.sync_playwright() as driver:
-        made = driver.chromium.launch(executable_path=path, args=["--no-sandbox"])
-        yield made
-        made.close()
-
-
 def chains_of(run):
     """One chain for each flagged finding, as ``explain`` gives them, with made-up cells."""
     findings = run.findings[run.findings["finding"].astype(str).isin(["above", "between", "undetermined"])]

@@ -7,22 +7,14 @@ import zipfile
 from collections.abc import Iterable, Mapping, Sequence
 from xml.sax.saxutils import escape, quoteattr
 
-__all__ = ["letter", "ods_parts", "packed", "sheet_xml", "xlsx_parts"]
+from screen.letters import column_letter
+
+__all__ = ["ods_parts", "packed", "sheet_xml", "xlsx_parts"]
 
 _MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 _PACKAGE = "http://schemas.openxmlformats.org/package/2006"
 _SHEET_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml"
-
-
-def letter(column: int) -> str:
-    """The name of a column that counts from 0."""
-    text = ""
-    column += 1
-    while column:
-        column, rest = divmod(column - 1, 26)
-        text = chr(65 + rest) + text
-    return text
 
 
 def _cell(place: str, value: object) -> str:
@@ -39,7 +31,9 @@ def sheet_xml(rows: Iterable[Sequence[object]]) -> str:
     lines = []
     for number, row in enumerate(rows, 1):
         cells = "".join(
-            _cell(f"{letter(column)}{number}", value) for column, value in enumerate(row) if value not in (None, "")
+            _cell(f"{column_letter(column)}{number}", value)
+            for column, value in enumerate(row)
+            if value not in (None, "")
         )
         lines.append(f'<row r="{number}">{cells}</row>')
     return f'<worksheet xmlns="{_MAIN}"><sheetData>{"".join(lines)}</sheetData></worksheet>'

@@ -16,10 +16,11 @@ from pathlib import Path
 import pytest
 from harness import Outcome, run_siltmark
 
+from screen.letters import column_letter
 from screen.settings import Settings
 from screen.stages.read.batch import read
 from tests.robust.child import run_child
-from tests.robust.packages import letter, ods_parts, packed, sheet_xml, xlsx_parts
+from tests.robust.packages import ods_parts, packed, sheet_xml, xlsx_parts
 
 MEGABYTES = 800
 HEAD = ["Sample", "Analyte", "Result", "Unit"]
@@ -197,7 +198,7 @@ def test_a_member_that_points_outside_is_never_unpacked(tmp_path: Path) -> None:
 def test_a_sheet_of_the_greatest_width(tmp_path: Path) -> None:
     head = ["Analyte", "Unit", *(f"QE-{number}" for number in range(16_382))]
     rows = [head, ["Lead", "mg/kg dry", *(1.5 for _ in head[2:])]]
-    assert letter(len(head) - 1) == "XFD"
+    assert column_letter(len(head) - 1) == "XFD"
     (tmp_path / "lab.xlsx").write_bytes(packed(xlsx_parts({"Results": sheet_xml(rows)})))
     batch = read([tmp_path / "lab.xlsx"], Settings())
     assert batch.cells == sum(map(len, rows)) == batch.ledger["cells"].sum()

@@ -14,8 +14,9 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from screen.letters import column_letter
 from screen.model import BECAME, LEDGER
-from screen.stages.read.cells.grid import Grid, column_letter
+from screen.stages.read.cells.grid import Grid
 from screen.stages.read.decide.verdicts import Verdicts
 from screen.stages.read.records.melt import Records, pick
 from screen.stages.read.tables.layouts import Table

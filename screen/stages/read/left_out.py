@@ -10,8 +10,9 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
+from screen.letters import column_letter
 from screen.model import Problem
-from screen.stages.read.cells.grid import NUMBER, Grid, column_letter
+from screen.stages.read.cells.grid import NUMBER, Grid
 from screen.stages.read.tables.evidence import like_number
 from screen.stages.read.tables.layouts import Table
 

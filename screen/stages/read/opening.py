@@ -12,11 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from screen.letters import column_number
 from screen.model import Problem
 from screen.reference.names import NameBook
 from screen.settings import Answer, Settings
 from screen.stages.read.cells.files import Source, read_grids
-from screen.stages.read.cells.grid import Grid, column_number, with_cell
+from screen.stages.read.cells.grid import Grid, with_cell
 from screen.stages.read.left_out import left_out, sheets_without_table
 from screen.stages.read.records.answers import is_file
 from screen.stages.read.tables.evidence import Knows

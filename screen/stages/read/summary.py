@@ -41,17 +41,7 @@ def summarise(batch: Batch) -> dict[str, Any]:
             "samples": int(results["sample"].nunique()),
             "substances": int(results["substance"].nunique()),
         },
-        "warnings": [
-            {
-                "code": one.code,
-                "message": one.text,
-                "file": one.file,
-                "sheet": one.sheet,
-                "row": one.row,
-                "column": one.column,
-            }
-            for one in batch.problems
-        ],
+        "warnings": [one.record for one in batch.problems],
     }
 
 

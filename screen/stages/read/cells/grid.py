@@ -20,8 +20,6 @@ __all__ = [
     "Column",
     "Grid",
     "coded_column",
-    "column_letter",
-    "column_number",
     "number_text",
     "trimmed",
     "with_cell",
@@ -143,26 +141,6 @@ def number_text(number: float) -> str:
     """The shortest text that reads back to the same double, without a useless ``.0``: 15, 121.4, 1e-07."""
     text = repr(float(number))
     return text[:-2] if text.endswith(".0") else text
-
-
-def column_letter(column: int) -> str:
-    """The spreadsheet's name of a column that counts from 0: 0 is A, 26 is AA."""
-    letters = ""
-    column += 1
-    while column:
-        column, rest = divmod(column - 1, 26)
-        letters = chr(65 + rest) + letters
-    return letters
-
-
-def column_number(letters: str) -> int:
-    """The place of a column, from 0, by its letters (A is 0, AA is 26); -1 for what are no letters."""
-    number = 0
-    for one in letters.strip().upper():
-        if not "A" <= one <= "Z":
-            return -1
-        number = number * 26 + ord(one) - 64
-    return number - 1
 
 
 def with_cell(grid: Grid, row: int, column: int, text: str) -> Grid:

@@ -19,6 +19,7 @@ import numpy as np
 import numpy.typing as npt
 import python_calamine
 
+from screen.letters import column_letter
 from screen.model import Problem
 from screen.stages.read.cells.binary_book import binary_facts
 from screen.stages.read.cells.grid import (
@@ -32,7 +33,6 @@ from screen.stages.read.cells.grid import (
     Column,
     Grid,
     coded_column,
-    column_letter,
     number_text,
     trimmed,
 )

@@ -13,8 +13,9 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from screen.letters import column_letter
 from screen.model import Problem
-from screen.stages.read.cells.grid import Column, Grid, column_letter
+from screen.stages.read.cells.grid import Column, Grid
 from screen.stages.read.records.melt import Records
 
 __all__ = ["Conflict", "Grouped", "Told"]

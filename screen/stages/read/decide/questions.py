@@ -8,8 +8,9 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Sequence
 
+from screen.letters import column_letter
 from screen.model import Problem
-from screen.stages.read.cells.grid import Grid, column_letter
+from screen.stages.read.cells.grid import Grid
 from screen.stages.read.tables.layouts import Table
 
 __all__ = ["answer_lines", "questions_of", "quoted", "reading_lines", "tables_of"]

@@ -14,9 +14,10 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from screen.letters import column_letter
 from screen.reference.locate import read_table
 from screen.stages.read.cells.coded import pair_codes
-from screen.stages.read.cells.grid import Column, column_letter
+from screen.stages.read.cells.grid import Column
 from screen.stages.read.decide.case import Case
 from screen.stages.read.decide.choose import Rivals, choose
 from screen.stages.read.decide.grouped import Conflict

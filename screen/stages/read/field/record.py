@@ -13,10 +13,11 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from screen.letters import column_letter
 from screen.model import LEDGER, Problem
 from screen.settings import Settings
 from screen.stages.read.cells.files import find_sheets, read_grids
-from screen.stages.read.cells.grid import Grid, column_letter
+from screen.stages.read.cells.grid import Grid
 from screen.stages.read.field.checks import check_coordinates, check_cores, check_ids, check_intervals
 from screen.stages.read.field.tables import IDS, FieldTable, find_field_tables
 from screen.stages.read.field.values import read_depths, read_field

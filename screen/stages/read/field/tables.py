@@ -14,9 +14,10 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 
+from screen.letters import column_letter
 from screen.model import Problem
 from screen.reference.locate import read_table
-from screen.stages.read.cells.grid import DATE, Column, Grid, column_letter
+from screen.stages.read.cells.grid import DATE, Column, Grid
 from screen.stages.read.words.ids import clean_id
 from screen.stages.read.words.lengths import known_unit
 

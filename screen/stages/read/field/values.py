@@ -13,10 +13,10 @@ from functools import cache
 import numpy as np
 import pandas as pd
 
+from screen.letters import column_letter
 from screen.model import Problem
 from screen.reference.locate import read_table
 from screen.settings import Settings
-from screen.stages.read.cells.grid import column_letter
 from screen.stages.read.field.tables import IDS, FieldTable, area_factor
 from screen.stages.read.words.dates import DATE_CODES, read_dates
 from screen.stages.read.words.lengths import MENDS, REFUSED, WARNED, read_intervals, read_lengths

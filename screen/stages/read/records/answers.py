@@ -12,10 +12,11 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from screen.letters import column_letter
 from screen.model import Problem
 from screen.settings import Answer
 from screen.stages.read.cells.coded import constant, empty, join, take
-from screen.stages.read.cells.grid import Column, Grid, column_letter
+from screen.stages.read.cells.grid import Column, Grid
 from screen.stages.read.records.melt import Records
 from screen.stages.read.tables.layouts import Table
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from screen.stages.read.cells.grid import Grid, column_letter
+from screen.letters import column_letter
+from screen.stages.read.cells.grid import Grid
 from screen.stages.read.tables.down import looks_like_cas, only_flags
 from screen.stages.read.tables.evidence import FIELD_NAMES, Evidence, like_number
 from screen.stages.read.tables.layouts import Place, Table, ValueColumn, without_tail

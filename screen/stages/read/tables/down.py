@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from screen.stages.read.cells.grid import Grid, column_letter
+from screen.letters import column_letter
+from screen.stages.read.cells.grid import Grid
 from screen.stages.read.tables.evidence import FIELD_NAMES, Evidence, like_result
 from screen.stages.read.tables.layouts import Place, Table, ValueColumn
 from screen.stages.read.words.fields import (

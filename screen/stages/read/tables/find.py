@@ -11,8 +11,9 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from screen.letters import column_letter
 from screen.reference.units import read_unit
-from screen.stages.read.cells.grid import Grid, column_letter
+from screen.stages.read.cells.grid import Grid
 from screen.stages.read.tables.evidence import Evidence, Knows
 from screen.stages.read.tables.labels import read_labels
 from screen.stages.read.tables.layouts import Place, Table, ValueColumn, without_tail

@@ -9,9 +9,10 @@ from __future__ import annotations
 from difflib import get_close_matches
 from functools import cache
 
+from screen.letters import column_letter
 from screen.model import Problem
 from screen.reference.locate import read_table
-from screen.stages.read.cells.grid import Grid, column_letter
+from screen.stages.read.cells.grid import Grid
 from screen.stages.read.tables.layouts import Table
 from screen.stages.read.words.fields import name_header
 from screen.stages.read.words.meanings import reads_as_unit

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from screen.stages.read.cells.grid import column_letter
+from screen.letters import column_letter
 
 __all__ = ["Place", "Table", "ValueColumn", "no_rows", "without_tail"]
 

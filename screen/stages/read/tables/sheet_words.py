@@ -11,8 +11,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from screen.letters import column_letter
 from screen.model import Problem
-from screen.stages.read.cells.grid import Grid, column_letter
+from screen.stages.read.cells.grid import Grid
 from screen.stages.read.tables.labels import lines
 from screen.stages.read.tables.layouts import Place, Table
 from screen.stages.read.tables.legend import read_legend

@@ -11,8 +11,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from screen.letters import column_letter
 from screen.model import Problem
-from screen.stages.read.cells.grid import Grid, column_letter
+from screen.stages.read.cells.grid import Grid
 from screen.stages.read.tables.evidence import Knows
 from screen.stages.read.tables.layouts import Table
 

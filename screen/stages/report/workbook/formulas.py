@@ -12,10 +12,11 @@ from typing import TYPE_CHECKING, Any
 
 from screen import model
 from screen.explain import results_summed, tables_of
+from screen.letters import column_letter
 from screen.reference.units import factor as unit_factor
 from screen.stages.report.facts import records
 from screen.stages.report.text import number_text
-from screen.stages.report.workbook.spreadsheet import Formulas, letters
+from screen.stages.report.workbook.spreadsheet import Formulas
 
 if TYPE_CHECKING:
     from screen.model import Run
@@ -25,9 +26,9 @@ __all__ = ["MOST_SUMS", "finding_formulas", "sum_formulas", "too_many_sums"]
 #: Sums of larger runs have no formulas; the tables have every figure.
 MOST_SUMS = 5_000
 _TIE = 1e-9
-_FINDING = {name: letters(at) for at, name in enumerate(model.FINDINGS)}
-_TOTAL = {name: letters(at) for at, name in enumerate(model.TOTALS)}
-_RESULT = {name: letters(at) for at, name in enumerate([*model.RESULTS, *model.RESULTS_LATER])}
+_FINDING = {name: column_letter(at) for at, name in enumerate(model.FINDINGS)}
+_TOTAL = {name: column_letter(at) for at, name in enumerate(model.TOTALS)}
+_RESULT = {name: column_letter(at) for at, name in enumerate([*model.RESULTS, *model.RESULTS_LATER])}
 _SHARES = {"half": ("/2", 0.5), "root2": ("/SQRT(2)", 1 / math.sqrt(2.0)), "full": ("", 1.0)}
 
 
@@ -41,7 +42,7 @@ def finding_formulas(run: Run) -> dict[str, Formulas]:
     at_level = {one.id: one.at_level for one in run.sets}
     lower_is, upper_is, found_is, agrees_is = _Column(), _Column(), _Column(), _Column()
     after = len(model.FINDINGS)
-    check = letters(after + 2)
+    check = column_letter(after + 2)
     for row, one in enumerate(records(run.findings[model.FINDINGS]), 2):
         ref = {name: f"{letter}{row}" for name, letter in _FINDING.items()}
         for column, side in ((lower_is, "lower"), (upper_is, "upper")):
@@ -144,7 +145,7 @@ def _add_sum(columns: dict[str, _Column], one: dict[str, Any], line: int, member
         cell, own = f"{head}{line}", f"{_TOTAL[name]}{line}"
         tests.append((f"ABS({cell}-{own})<={_TIE:G}*ABS({own})", abs(figure - one[name]) <= _TIE * abs(one[name])))
 
-    head = {name: letters(len(model.TOTALS) + at) for at, name in enumerate(columns)}
+    head = {name: column_letter(len(model.TOTALS) + at) for at, name in enumerate(columns)}
     if members and not math.isnan(one["value"]) and one["rule"] != "km":
         figure = value_is.sum_of([_term(one, *member) for member in members], one["factor"])
         checked(value_is, head["check_value"], "value", figure)

@@ -16,9 +16,10 @@ from xml.sax.saxutils import escape
 
 import numpy as np
 
+from screen.letters import column_letter
 from screen.stages.report.text import number_texts
 
-__all__ = ["STYLES", "Book", "Column", "Figures", "Flags", "Formulas", "Sheet", "Words", "letters"]
+__all__ = ["STYLES", "Book", "Column", "Figures", "Flags", "Formulas", "Sheet", "Words"]
 
 _CHUNK = 20_000
 _DATE = (1980, 1, 1, 0, 0, 0)
@@ -103,16 +104,6 @@ class Sheet:
         return len(first.codes if isinstance(first, Words) else first.values)
 
 
-def letters(at: int) -> str:
-    """The name of a column counted from 0: A, Z, AA."""
-    name = ""
-    at += 1
-    while at:
-        at, rest = divmod(at - 1, 26)
-        name = chr(65 + rest) + name
-    return name
-
-
 class Book:
     """A workbook that is written sheet by sheet; use it as a context manager, or ``close`` it."""
 
@@ -140,7 +131,7 @@ class Book:
 
     def _sheet(self, sheet: Sheet) -> Iterator[str]:
         above = 1 if sheet.heads else 0
-        last = f"{letters(len(sheet.columns) - 1)}{max(1, sheet.rows + above)}"
+        last = f"{column_letter(len(sheet.columns) - 1)}{max(1, sheet.rows + above)}"
         widths = "".join(
             f'<col min="{at}" max="{at}" width="{width:.1f}" customWidth="1"/>'
             for at, width in enumerate(sheet.widths, 1)
@@ -152,7 +143,7 @@ class Book:
             f"<cols>{widths}</cols><sheetData>"
         )
         bodies = [self._bodies(column) for column in sheet.columns]
-        names = [letters(at) for at in range(len(sheet.columns))]
+        names = [column_letter(at) for at in range(len(sheet.columns))]
         if sheet.heads:
             at = _STYLE_AT["head"]
             self._uses += len(names)
@@ -303,7 +294,7 @@ def _pane(rows: int, columns: int) -> str:
     across = f'xSplit="{columns}" ' if columns else ""
     down = f'ySplit="{rows}" ' if rows else ""
     where = "bottomRight" if rows and columns else "bottomLeft" if rows else "topRight"
-    return f'<pane {across}{down}topLeftCell="{letters(columns)}{rows + 1}" activePane="{where}" state="frozen"/>'
+    return f'<pane {across}{down}topLeftCell="{column_letter(columns)}{rows + 1}" activePane="{where}" state="frozen"/>'
 
 
 def _styles() -> str:
