@@ -13,14 +13,14 @@ if TYPE_CHECKING:
     from screen.model import Batch as Batch
     from screen.model import Problem as Problem
     from screen.model import Run as Run
+    from screen.notebook import compare as compare
+    from screen.notebook import stations as stations
+    from screen.notebook import total as total
     from screen.pipeline import report as report
     from screen.pipeline import run as run
     from screen.settings import Settings as Settings
-    from screen.stages.compare.findings.findings import compare as compare
-    from screen.stages.compare.places.stations import summarise_stations as stations
     from screen.stages.normalise import normalise as normalise
     from screen.stages.read.batch import read as read
-    from screen.stages.sums import total as total
 
 #: Where each public name is made, and what it is called there.
 _WHERE = {
@@ -28,13 +28,13 @@ _WHERE = {
     "Problem": ("screen.model", "Problem"),
     "Run": ("screen.model", "Run"),
     "Settings": ("screen.settings", "Settings"),
-    "compare": ("screen.stages.compare.findings.findings", "compare"),
+    "compare": ("screen.notebook", "compare"),
     "normalise": ("screen.stages.normalise", "normalise"),
     "read": ("screen.stages.read.batch", "read"),
     "report": ("screen.pipeline", "report"),
     "run": ("screen.pipeline", "run"),
-    "stations": ("screen.stages.compare.places.stations", "summarise_stations"),
-    "total": ("screen.stages.sums", "total"),
+    "stations": ("screen.notebook", "stations"),
+    "total": ("screen.notebook", "total"),
 }
 __all__ = [
     "Batch",

@@ -110,9 +110,9 @@ def screened(
     The steps of a batch of many files, or of more than one part, are kept in the folder ``work`` until it is written;
     with ``resume`` among the settings, those that are there already are not done again. ``size`` is the number of
     records of a part. Raises WorkInUseError (of ``screen.parts.work``) where another run uses the folder,
-    NothingReadError when no result row was read at all, SetError (of ``screen.reference.sets``) for a guideline set
-    that does not exist or is not in order, SettingsError for an outline, a cut, a background or an earlier run that
-    cannot be used, and InternalError when the cells do not add up.
+    NothingReadError when neither a result nor a total of the laboratory was read, SetError (of
+    ``screen.reference.sets``) for a guideline set that does not exist or is not in order, SettingsError for an outline,
+    a cut, a background or an earlier run that cannot be used, and InternalError when the cells do not add up.
     """
     from screen.parts.cut import RECORDS
     from screen.parts.work import Work
@@ -181,7 +181,7 @@ def _steps(
         everything = Told.together([middle.told, *more])
         return told_of(gathered, everything, middle.answers_used, joined, [*problems, *found], settings)
 
-    if not (middle.ids > 0).any():
+    if not (middle.ids > 0).any() and not any(len(kept.arrays["places_lab_totals"]) for kept in first):
         raise NothingReadError(told()[0])
     say("bringing results to dry weight and standard units")
     of_sample = parts.of_samples(texts_of(joined.samples["sample"]))

@@ -139,6 +139,13 @@ def test_an_unknown_key_in_a_table_is_2(screen_csv: Screen) -> None:
     assert "zeros" in out.stderr
 
 
+def test_a_sheet_of_nothing_but_laboratory_totals_is_screened(screen_csv: Screen) -> None:
+    """A total without parts is what is compared (contract, section 2, totals), so a finding comes out."""
+    out = screen_csv([("S1", "Total PCBs", "100", "ug/kg", "dry")])
+    assert (out.status, out.one("findings")["finding"]) == (0, "between")
+    assert (out.record["counts"]["results"], out.record["counts"]["lab_total"], out.record["conserved"]) == (0, 1, True)
+
+
 @pytest.mark.parametrize(
     ("level", "result", "status"),
     [

@@ -237,6 +237,23 @@ def test_a_laboratory_total_is_compared_where_no_part_was_measured() -> None:
     assert (row["finding"], row["total"], row["note"]) == ("below", "pcb-congeners-lab", "summing rule unknown")
 
 
+@pytest.mark.parametrize(
+    ("rows", "lab", "expected"),
+    [
+        ([("S", "PCB-118", "5")], ["Total Aroclors (lab)"], ["pcb-aroclors-lab", "pcb-congeners"]),
+        ([("S", "Aroclor 1254", "5")], ["Total PCB congeners (lab)"], ["pcb-aroclors", "pcb-congeners-lab"]),
+        ([("S", "Lead", "5")], ["Total Aroclors (lab)", "Total PCBs (lab)"], ["pcb-aroclors-lab", "pcb-congeners-lab"]),
+        ([("S", "Lead", "5")], ["Total PCBs (lab)"], ["pcb-congeners-lab"]),
+        ([("S", "Aroclor 1254", "5")], ["Total PCBs (lab)"], ["pcb-aroclors"]),
+    ],
+)
+def test_each_kind_of_measurement_has_its_own_row_the_laboratorys_total_where_no_part_was_measured(
+    rows: list[tuple[str, str, str]], lab: list[str], expected: list[str]
+) -> None:
+    found = compared(rows, PCB, lab=[("S", name, "700") for name in lab])
+    assert sorted(found["total"].astype(str)) == expected
+
+
 def test_the_sets_own_rule_for_nondetects_is_used() -> None:
     rows = [("S", name, "1" if name == "Pyrene" else "<4") for name in HIGH6]
     chosen = set_of(

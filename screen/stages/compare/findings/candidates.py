@@ -298,24 +298,24 @@ def _sums(source: Source, levels: Levels, place: int, kinds: tuple[tuple[str, ..
             better = (complete & ~settled[of]) | (chosen[of] < 0)
             chosen[of[better]] = rows[better]
             settled[of] |= complete
-        picks.append(chosen)
-    measured = np.logical_or.reduce([chosen >= 0 for chosen in picks])
-    rows = np.concatenate([chosen[chosen >= 0] for chosen in picks])
-    rows = np.append(rows, _from_laboratory(source, kinds, measured))
-    return _of_totals(source, levels, place, rows.astype(np.int64))
+        chosen[chosen < 0] = _from_laboratory(source, ids)[chosen < 0]
+        picks.append(chosen[chosen >= 0])
+    # a laboratory's total that may stand for several kinds is told once
+    return _of_totals(source, levels, place, pd.unique(np.concatenate(picks)))
 
 
-def _from_laboratory(source: Source, kinds: tuple[tuple[str, ...], ...], measured: Flags) -> Codes:
-    """Laboratory totals, for samples of which no part of this sum was measured."""
+def _from_laboratory(source: Source, ids: tuple[str, ...]) -> Codes:
+    """For each sample the row of the laboratory's total that stands for one of ``ids``, -1 for none."""
+    out = np.full(len(source.samples), -1, dtype=np.int64)
     if "stands_for" not in source.table:
-        return np.array([], dtype=np.int64)
+        return out
     codes, texts = coded(source.table["stands_for"])
-    wanted = {one for ids in kinds for one in ids}
-    fits = np.append(np.array([bool(wanted & set(text.split(";"))) for text in texts], dtype=bool), False)[codes]
+    fits = np.append(np.array([bool(set(ids) & set(text.split(";"))) for text in texts], dtype=bool), False)[codes]
     sample = source.totals.sample
     rows = np.flatnonzero(fits & (sample >= 0))
-    rows = rows[~measured[sample[rows]]]
-    return rows[first_rows(sample[rows])]
+    rows = rows[first_rows(sample[rows])]
+    out[sample[rows]] = rows
+    return out
 
 
 def _of_totals(source: Source, levels: Levels, place: int, rows: Codes) -> Candidates:
