@@ -18,18 +18,18 @@ CHECKED = {
     "ospar-sediment": ("UK CSEMP", "European Topic Centre"),
     "japan-2002-fresh": ("National Institute for Environmental Studies", "Suzuka"),
     "japan-2002-marine": ("National Institute for Environmental Studies", "Suzuka"),
+    "france-2014-marine": ("after the order of 17.7.2014", "text of the same order of 2013 to 2014"),
+    "france-2014-fresh": ("after the order of 17.7.2014", "text of the same order of 2013 to 2014"),
+    "anzg-2018": ("course data", "Book chapters"),
     "uk-cefas-marine": ("Port of London Authority", "independent restatement"),
 }
 UNCHECKED = [
-    "anzg-2018",
     "belgium-marine",
     "china-2002-marine",
     "consensus-2000-fresh",
     "epa-1996-eqp",
     "epa-2003-fresh",
     "epa-2003-marine",
-    "france-2014-fresh",
-    "france-2014-marine",
     "germany-2009-marine",
     "hong-kong-2002-marine",
     "korea-marine",
@@ -67,6 +67,77 @@ def test_two_pages_print_the_japanese_standards(name: str) -> None:
 
 def value(name: str, substance: str, level: str) -> float:
     return float(load_set(name).rows.set_index(["substance", "level"]).loc[(substance, level), "value"])
+
+
+#: mg/kg in the text of the French order of 2013 to 2014: N1 and N2 of the seven congeners, all lowered since.
+FRANCE_BEFORE = {
+    "PCB-28": (0.025, 0.05),
+    "PCB-52": (0.025, 0.05),
+    "PCB-101": (0.05, 0.1),
+    "PCB-118": (0.025, 0.05),
+    "PCB-138": (0.05, 0.1),
+    "PCB-153": (0.05, 0.1),
+    "PCB-180": (0.025, 0.05),
+}
+
+
+@pytest.mark.parametrize("congener", FRANCE_BEFORE)
+def test_the_french_congeners_are_those_of_the_later_text(congener: str) -> None:
+    for level, before in zip(("N1", "N2"), FRANCE_BEFORE[congener], strict=True):
+        assert value("france-2014-marine", congener, level) < 1000 * before
+
+
+def test_tributyltin_is_as_the_earlier_french_text_prints_it() -> None:
+    """0,1 and 0,4 mg/kg there, kept here in ug/kg."""
+    assert [value("france-2014-marine", "Tributyltin", level) for level in ("N1", "N2")] == [100, 400]
+
+
+#: DGV and GV-high of ten metals, mg/kg: course data and book chapters of one author; a script has seven of them.
+METALS = {
+    "Antimony": (2.0, 25),
+    "Arsenic": (20, 70),
+    "Cadmium": (1.5, 10),
+    "Chromium": (80, 370),
+    "Copper": (65, 270),
+    "Lead": (50, 220),
+    "Mercury": (0.15, 1.0),
+    "Nickel": (21, 52),
+    "Silver": (1.0, 4.0),
+    "Zinc": (200, 410),
+}
+
+
+@pytest.mark.parametrize("metal", METALS)
+def test_metals_of_australia_and_new_zealand(metal: str) -> None:
+    assert tuple(value("anzg-2018", metal, level) for level in ("DGV", "GV-high")) == METALS[metal]
+
+
+# Table 2 of a survey of river sediment (open-access article PMC3353313) prints TEL and PEL, mg/kg.
+@pytest.mark.parametrize(
+    ("metal", "tel", "pel"),
+    [
+        ("Arsenic", 5.9, 17),
+        ("Cadmium", 0.6, 3.5),
+        ("Chromium", 37.3, 90),
+        ("Copper", 35.7, 197),
+        ("Mercury", 0.17, 0.49),
+        ("Lead", 35, 91),
+        ("Zinc", 123, 315),
+    ],
+)
+def test_canadian_freshwater_metals_in_a_third_text(metal: str, tel: float, pel: float) -> None:
+    assert (value("ccme-fresh", metal, "ISQG"), value("ccme-fresh", metal, "PEL")) == (
+        pytest.approx(tel, abs=0.0051),
+        pytest.approx(pel, abs=0.51),
+    )
+
+
+def test_divisors_of_a_marine_index_are_these_levels() -> None:
+    """Fairey et al. 2001, abstract as stored: Cd 4.21, Ag 1.77 (PELs), Cu 270, Zn 410 (ERMs), mg/kg."""
+    assert value("macdonald-1996-marine", "Cadmium", "PEL") == 4.21
+    assert value("macdonald-1996-marine", "Silver", "PEL") == 1.77
+    assert value("long-1995-marine", "Copper", "ERM") == 270
+    assert value("long-1995-marine", "Zinc", "ERM") == 410
 
 
 @pytest.mark.parametrize("substance", ["Arsenic", "Cadmium", "Chromium", "Copper", "Lead", "Nickel", "Zinc"])
