@@ -232,17 +232,21 @@ def render_set(found: Mapping[str, Any]) -> str:
 
 
 def render_comparison(found: pd.DataFrame) -> str:
-    """The frame of :func:`compare_sets` as text, with the published figure where it is not on dry weight."""
+    """The frame of :func:`compare_sets` as text, with the figure as published where it is not on dry weight."""
     rows: list[dict[Any, Any]] = []
     for row in found.to_dict("records"):
         dry = row["dry_value"]
         published = "" if row["basis"] == "dry" else f"{row['value']:g} {row['unit']} {row['basis']}"
         shown = "" if dry != dry else f"{dry:.6g}"
-        rows.append({**row, "dry": shown, "at": row["at"], "published as": published})
+        sums = str(row["totals"]).replace(";", ", else ").replace("|", "; or ")
+        rows.append({**row, "dry": shown, "published as": published, "sum": sums})
     unit = str(found["dry_unit"].iloc[0])
     named = ", ".join(dict.fromkeys(found["substance"].astype(str)))
     head = _wrapped(f"{named}, {unit} dry weight; a level per carbon is shown at the carbon stated.", 0)
-    return "\n".join([*head, "", *_grid(["set", "level", "dry", "at", "published as", "evidence"], rows)])
+    columns = ["set", "level", "dry", "at", "published as", "evidence"]
+    # one name, several lists: a total of 13 substances is no total of 16
+    columns += ["sum"] if any(row["sum"] for row in rows) else []
+    return "\n".join([*head, "", *_grid(columns, rows)])
 
 
 def _words(joined: object) -> str:

@@ -102,3 +102,10 @@ def test_the_list_reads_in_eighty_columns() -> None:
 
 def test_the_comparison_names_the_published_figure() -> None:
     assert "99 mg/kg oc" in render_comparison(compare_sets("Benzo(a)pyrene"))
+
+
+def test_a_comparison_of_sums_says_which_sum_each_set_means() -> None:
+    lines = render_comparison(compare_sets("Total PAHs")).splitlines()
+    assert lines[-1].endswith("pah-17")
+    assert any(line.startswith("anzg-2018") and line.endswith("pah-18") for line in lines)
+    assert "sum" not in render_comparison(compare_sets("Zinc")).split("\n---")[0]
