@@ -430,3 +430,14 @@ def test_of_two_nondetects_the_lower_limit_stands(screen_csv: Screen) -> None:
     pair = [("S1", "Lead", "<90", "mg/kg", "dry"), ("S1-FD", "Lead", "<20", "mg/kg", "dry")]
     row = screen_csv(pair, "--water", "fresh", record=RECORD).one("findings", substance="Lead")
     assert (row["finding"], float(row["high"])) == ("below", 20.0)
+
+
+def test_a_set_mostly_from_memory_says_so_where_its_findings_are_shown(screen_csv: Screen) -> None:
+    """Contract, section 5: beside its counts, and under the table of where sets disagree."""
+    options = [one for name in ("consensus-2000-fresh", "nysdec-2014-fresh") for one in ("--guidelines", name)]
+    out = screen_csv(dry(("Lead", "35.9"), ("Zinc", "1000"), unit="mg/kg"), *options, full=True)
+    page = (out.out / "report.html").read_text(encoding="utf-8")
+    start = page.index('id="tally"')
+    table = page[start : page.index("</table>", start)]
+    assert table.count("most figures not seen in a source") == 1
+    assert "Of nysdec-2014-fresh most figures not seen in a source." in page

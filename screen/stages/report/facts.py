@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from screen.reference.sets import load_set, mostly_unseen
 from screen.stages.report.marks import GRAVITY, word
 from screen.stages.report.numbers import counted
 
@@ -167,6 +168,11 @@ class Facts:
         """The sets that have findings, the leading one first."""
         met = {one.set for one in self.findings}
         return [name for name in self.sets if name in met] + sorted(met - set(self.sets))
+
+    @cached_property
+    def unseen_sets(self) -> list[str]:
+        """Those of them most of whose figures were not seen in a source."""
+        return [name for name in self.set_ids if mostly_unseen(self.sets.get(name) or load_set(name))]
 
     @cached_property
     def told_sets(self) -> list[str]:

@@ -12,6 +12,8 @@ __all__ = ["disagreement", "tally"]
 #: Substances of the comparison on the page; the rest is in the files, and the table says so.
 _MOST_ROWS = 200
 _JUDGED = ("above", "between", "below")
+#: What stands beside the findings of a set that was not checked against its source (contract 5).
+UNSEEN = "most figures not seen in a source"
 
 
 def tally(facts: Facts) -> Table | None:
@@ -24,7 +26,8 @@ def tally(facts: Facts) -> Table | None:
         numbers = [sum(one.finding == name for one in found) for name in WORDS]
         hanging = sum(one.unsettled and one.finding != "undetermined" for one in found)
         levels = listed([name for name in facts.names(set_id) if name])
-        rows.append([Cell(levels, set_id, kind="head"), *(Cell(f"{count:,}", kind="n") for count in numbers)])
+        about = f"{set_id}; {UNSEEN}" if set_id in facts.unseen_sets else set_id
+        rows.append([Cell(levels, about, kind="head"), *(Cell(f"{count:,}", kind="n") for count in numbers)])
         rows[-1].append(Cell(f"{hanging:,}", kind="n"))
     heads: tuple[str | Head, ...] = (
         "Findings against",
@@ -73,6 +76,9 @@ def disagreement(facts: Facts) -> Table | None:
         return None
     rows.sort(key=lambda item: item[:2])
     left = len(rows) - _MOST_ROWS
+    notes = [f"{counted(left, 'substance')} more in the table findings."] if left > 0 else []
+    if facts.unseen_sets:
+        notes.append(f"Of {listed(facts.unseen_sets)} {UNSEEN}.")
     return simple(
         "disagreement",
         f"Where sets disagree: {counted(len(rows), 'substance')} judged differently in some sample",
@@ -88,5 +94,5 @@ def disagreement(facts: Facts) -> Table | None:
         ),
         [row for _, _, row in rows[:_MOST_ROWS]],
         folded=len(rows) > 20,
-        note=f"{counted(left, 'substance')} more in the table findings." if left > 0 else "",
+        note=" ".join(notes),
     )

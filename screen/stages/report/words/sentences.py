@@ -147,9 +147,10 @@ def others(facts: Facts) -> Paragraph | None:
     said = [f"{len(facts.set_ids) - 1:,} other sets were compared as well."]
     if graver:
         top = max(graver, key=lambda name: (graver[name], name))
+        unseen = ", of which most figures were not seen in a source" if top in facts.unseen_sets else ""
         said.append(
             f"{len(graver):,} of them judge some result more gravely than {pair(facts, lead)} does, most often {top} "
-            f"({counted(graver[top], 'result')})"
+            f"({counted(graver[top], 'result')}{unseen})"
             + (f"; {len(milder):,} judge some more mildly." if milder else "; none judges one more mildly.")
         )
     elif milder:
