@@ -82,16 +82,17 @@ def _row(
 
 
 def _frame(rows: list[dict[str, Any]], extra: Sequence[str] = ()) -> pd.DataFrame:
-    columns = [*RESULTS, *RESULTS_INNER, *extra]
-    frame = pd.DataFrame(rows, columns=columns)
-    for name in columns:
+    columns: dict[str, Any] = {}
+    for name in dict.fromkeys([*RESULTS, *RESULTS_INNER, *extra]):
+        own = [row.get(name) for row in rows]
         if name in _TEXT:
-            frame[name] = frame[name].replace("", None).astype(object).astype("category")
+            texts = [None if one == "" else one for one in own]
+            columns[name] = pd.Categorical(pd.array(texts, dtype=object))
         elif name in ("detected", "used", "estimated"):
-            frame[name] = frame[name].astype(bool)
+            columns[name] = np.array(own, dtype=bool)
         else:
-            frame[name] = frame[name].astype(np.float64)
-    return frame
+            columns[name] = np.array([np.nan if one is None else one for one in own], dtype=np.float64)
+    return pd.DataFrame(columns)
 
 
 def batch_of(
