@@ -58,3 +58,71 @@ def test_shares_add_up_and_lie_within_their_bounds(figures: list[tuple[str, int]
         assert table["value"].sum() == pytest.approx(100)
     assert (table["low"] <= table["value"] + 1e-9).all()
     assert (table["value"] <= table["high"] + 1e-9).all()
+
+
+def test_every_column_of_the_shares_of_congeners() -> None:
+    """Detected 17 of three chlorines; a trace of 1 to 3 of two; a limit of 4 of four: 18 in all, at most 24."""
+    rows = [("S", f"PCB-{number}", "1") for number in range(16, 33)]
+    table = shares([*rows, ("S", "PCB-40", "<4"), ("S", "PCB-4", "trace 1-3")])
+    assert table.index.tolist() == ["ratio-homolog-2", "ratio-homolog-3", "ratio-homolog-4"]
+    assert table["value"].tolist() == pytest.approx([100 / 18, 1700 / 18, 0])
+    assert table["low"].tolist() == pytest.approx([100 / 22, 1700 / 24, 0])
+    assert table["high"].tolist() == pytest.approx([300 / 20, 1700 / 18, 400 / 22])
+    for name, text in {
+        "sample": "S", "station": "S", "unit": "%", "members": "19 congeners", "evidence": "seen",
+        "set_or_source": "share of the measured congeners; Aroclors: NOAA 2008, OR&R Report 08-1, p. 28",
+    }.items():  # fmt: skip
+        assert set(table[name]) == {text}
+    assert table["substance"].isna().all()
+    assert table["class"].isna().all()
+
+
+def test_an_unknown_limit_leaves_the_bounds_open() -> None:
+    rows = [("S", f"PCB-{number}", "1") for number in range(16, 34)]
+    table = shares([*rows, ("S", "PCB-40", "ND")])
+    assert table["value"].tolist() == [100.0, 0.0]
+    assert table["low"].tolist() == [0.0, 0.0]
+    assert table["high"].tolist() == [100.0, 100.0]
+
+
+def test_reported_sums_say_so_and_name_no_count() -> None:
+    table = shares([("S", f"Total {word}chlorobiphenyls", "2") for word in WORDS])
+    assert table.index.tolist() == [f"ratio-homolog-{number}" for number in range(1, 11)]
+    assert set(table["members"]) == {"the reported homolog sums"}
+    assert table["value"].tolist() == table["low"].tolist() == table["high"].tolist() == [10.0] * 10
+
+
+def test_nine_of_ten_homolog_sums_are_no_distribution() -> None:
+    assert shares([("S", f"Total {word}chlorobiphenyls", "2") for word in WORDS[:9]]).empty
+
+
+def test_eighteen_congeners_are_enough_and_a_peak_counts_each_of_its_own() -> None:
+    rows = [("S", f"PCB-{number}", "1") for number in range(16, 32)]
+    assert shares(rows).empty
+    assert set(shares([*rows, ("S", "PCB-66/95", "6")])["members"]) == {"18 congeners"}
+
+
+def test_without_anything_detected_there_is_no_share() -> None:
+    assert shares([("S", f"PCB-{number}", "<1") for number in range(16, 40)]).empty
+
+
+def test_each_sample_by_itself_and_congeners_that_are_not_used_left_out() -> None:
+    rows = [(sample, f"PCB-{number}", "1") for sample in "ST" for number in range(16, 34)]
+    table = shares([*rows, ("T", "PCB-40", "18"), ("T", "PCB-41", "99 R")])
+    found = {
+        (sample, index): value
+        for index, sample, value in zip(table.index, table["sample"], table["value"], strict=True)
+    }
+    assert found == {("S", "ratio-homolog-3"): 100.0, ("T", "ratio-homolog-3"): 50.0, ("T", "ratio-homolog-4"): 50.0}
+
+
+def test_the_notes_tell_what_was_printed_for_the_aroclors() -> None:
+    rows = [("S", f"PCB-{number}", "1") for number in [*range(1, 17), 206, 209]]
+    notes = shares([*rows, ("S", "PCB-66/95", "6")])["note"]
+    warning = "patterns weather, and a partial list distorts them"
+    assert notes["ratio-homolog-mixed"] == "peaks that span chlorine numbers"
+    assert notes["ratio-homolog-10"] == f"10 chlorines; none printed for the Aroclors; {warning}"
+    first, second = (notes[f"ratio-homolog-{number}"] for number in (1, 2))
+    made = "1221 65.5 %, 1232 31.3 %, 1016 trace, 1242 trace"
+    assert first == f"1 chlorine; weight of it in Aroclors as made: {made}; {warning}"
+    assert second.startswith("2 chlorines; weight of it in Aroclors as made: ")

@@ -67,8 +67,9 @@ class _Sums:
             flat = np.bincount(key, weights=figures[rows] * to[name], minlength=count * width)
             return flat.reshape(count, width).astype(np.float64)
 
-        found = np.where(np.isnan(results.value), results.low, results.value)
-        self.value, self.low, self.high = sums(found), sums(results.low), sums(results.high)
+        low = np.nan_to_num(results.low)  # of a limit that is unknown, too, the least is nothing
+        found = np.where(np.isnan(results.value), low, results.value)
+        self.value, self.low, self.high = sums(found), sums(low), sums(results.high)
         self.measured = np.bincount(key, minlength=count * width).reshape(count, width) > 0
         size = np.array([len(own) for own in names.members] + [0], dtype=np.float64)
         self.members = np.bincount(sample, weights=size[name], minlength=count)
