@@ -1,4 +1,4 @@
-"""Classes of values, and blocks of figures as rows of the table of indices: every column, by a small table of classes."""
+"""Classes of values, and blocks of figures as rows of the table of indices: every column, by a small table."""
 
 from __future__ import annotations
 
