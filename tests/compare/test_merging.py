@@ -83,7 +83,8 @@ def test_each_substance_total_and_parent_by_itself() -> None:
         {"sample": 2, "place": 2, "total": 1, "value": 2.0},
         {"sample": 2, "place": 0, "value": 8.0},
     )
-    assert sorted(zip(out.sample.tolist(), out.place.tolist(), out.total.tolist(), out.value.tolist(), notes, strict=True)) == [
+    columns = (out.sample.tolist(), out.place.tolist(), out.total.tolist(), out.value.tolist(), notes)
+    assert sorted(zip(*columns, strict=True)) == [
         (0, 0, -1, 8.0, "from field duplicate C"),
         (0, 1, -1, 4.0, "higher of field duplicates A and B: B"),
         (0, 2, 0, 1.0, ""),
