@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from made import batch_of, compared, set_of
 
 from screen.model import FINDING_ORDER
-from screen.reference.sets import load_set
+from screen.reference.sets import GuidelineSet, load_set
 from screen.stages.compare import compare
 from screen.stages.normalise import normalise
 from screen.stages.sums import total
@@ -35,6 +35,49 @@ def test_a_finding_never_gets_milder_when_a_value_rises(
     rows = [("A", "Lead", kind.format(small)), ("B", "Lead", kind.format(large))]
     found = compared(rows, chosen)["finding"].astype(object)
     assert FINDING_ORDER.index(found[0]) <= FINDING_ORDER.index(found[1])
+
+
+BASES = ("dry", "oc", "oc-1%", "oc-2.5%", "al-5%")
+NAMES = ("A", "B", "C")
+
+
+@st.composite
+def random_sets(draw: st.DrawFn) -> GuidelineSet:
+    """Levels of pyrene: one to three of three names, each on a basis of its own, any pair of them compared."""
+    names = draw(st.lists(st.sampled_from(NAMES), min_size=1, unique=True))
+    upper = draw(st.sampled_from(NAMES))
+    basis = {name: draw(st.sampled_from(BASES)) for name in NAMES}
+    if draw(st.booleans()):
+        basis = dict.fromkeys(NAMES, basis["A"])
+    return set_of(
+        [("Pyrene", {name: draw(NUMBER) for name in names})],
+        levels=NAMES,
+        basis=basis,
+        lower=draw(st.sampled_from([name for name in NAMES if name != upper])),
+        upper=upper,
+        at_level=draw(st.sampled_from(("not-above", "exceeds"))),
+        toc_range=(0.5, 4.0),
+        toc_outside=draw(st.sampled_from(("clamp", "not-assessed"))),
+    )
+
+
+@pytest.mark.parametrize("duplicates", ["separate", "higher", "mean"])
+@settings(max_examples=12, deadline=None, phases=(Phase.explicit, Phase.reuse, Phase.generate))
+@given(random_sets(), st.sampled_from(KINDS), NUMBER, NUMBER, st.builds(str.format, st.sampled_from(KINDS), NUMBER),
+       st.sampled_from(("0.2", "1", "4", "9")), st.sampled_from(("20000", "80000")))  # fmt: skip
+def test_no_finding_gets_milder_on_any_basis_beside_any_duplicate(
+    duplicates: str, chosen: GuidelineSet, kind: str, first: float, second: float, beside: str, carbon: str, al: str
+) -> None:
+    """Levels on one basis or several, three of them or one, a pair of samples or each alone."""
+    rows, samples = [], {}
+    for name, figure in zip("AB", sorted((first, second)), strict=True):
+        rows += [(name, "Pyrene", kind.format(figure), "dry", "mg/kg"), (f"{name}2", "Pyrene", beside, "dry", "mg/kg")]
+        samples |= {name: {}, f"{name}2": {"parent": name}}
+    rows += [(name, "Total organic carbon", carbon) for name in samples]
+    rows += [(name, "Aluminum", al) for name in samples]
+    found = compared(rows, chosen, samples=samples, duplicates=duplicates)
+    of_sample = dict(zip(found["sample"].astype(str), found["finding"].astype(object), strict=True))
+    assert FINDING_ORDER.index(of_sample["A"]) <= FINDING_ORDER.index(of_sample["B"])
 
 
 SEVEN = tuple(f"Aroclor {number}" for number in (1016, 1221, 1232, 1242, 1248, 1254, 1260))
