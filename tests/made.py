@@ -31,6 +31,13 @@ def read_rows(rows: Iterable[Sequence[Any]], **more: Any) -> pd.DataFrame:
     return _frame([_row(number, *row, **more) for number, row in enumerate(rows, 2)])
 
 
+def dry_rows(rows: Iterable[Sequence[Any]]) -> pd.DataFrame:
+    """Such rows on dry weight in any unit, with the figures that normalising would give them."""
+    frame = read_rows(rows)
+    made = {name: frame[f"read_{name}"] * frame["factor"] for name in ("value", "limit", "low", "high")}
+    return frame.assign(**made)
+
+
 @cache
 def _facts(substance: str) -> dict[str, Any]:
     return describe([substance]).iloc[0].to_dict()

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
-from made import batch_of, read_rows, set_of
+from made import batch_of, dry_rows, set_of
 
 from screen.model import QUALITY
 from screen.settings import Settings
@@ -23,13 +23,6 @@ from screen.stages.compare.quality.quality_control import (
 )
 
 RULES = criteria()
-
-
-def dry(rows: Iterable[tuple[Any, ...]]) -> pd.DataFrame:
-    """Rows on dry weight in their standard unit."""
-    frame = read_rows(rows)
-    made = {name: frame[f"read_{name}"] * frame["factor"] for name in ("value", "limit", "low", "high")}
-    return frame.assign(**made)
 
 
 def told(parts: pd.DataFrame | list[pd.DataFrame]) -> list[dict[str, Any]]:
@@ -94,7 +87,7 @@ def qc_of(*rows: tuple[Any, ...]) -> pd.DataFrame:
 
 @pytest.mark.parametrize("kind", ["method-blank", "field-blank"])
 def test_a_blank(kind: str) -> None:
-    rows = told(quality_control(qc_of(control(kind, "0.5"), control(kind, "<0.1", "ug/kg")), dry([]), RULES))
+    rows = told(quality_control(qc_of(control(kind, "0.5"), control(kind, "<0.1", "ug/kg")), dry_rows([]), RULES))
     common = {"check": "blank", "sample": "Q", "substance": "Lead", "criterion": "not detected", "file": "lab.csv"}
     assert rows == [
         common | {"value": 0.5, "outcome": "detected", "note": "mg/kg as reported", "row": 900.0},
@@ -113,7 +106,7 @@ def test_a_blank(kind: str) -> None:
     ],
 )
 def test_a_recovery(kind: str, check: str, name: str, criterion: str) -> None:
-    rows = told(quality_control(qc_of(control(kind, "160", "%", name=name)), dry([]), RULES))
+    rows = told(quality_control(qc_of(control(kind, "160", "%", name=name)), dry_rows([]), RULES))
     assert rows == [
         {"check": check, "sample": "Q", "substance": name, "value": 160.0, "criterion": criterion,
          "outcome": "outside", "file": "lab.csv", "row": 900.0}
@@ -123,19 +116,19 @@ def test_a_recovery(kind: str, check: str, name: str, criterion: str) -> None:
 @pytest.mark.parametrize("unit", ["%", "percent", "% recovery", "%R"])
 def test_units_of_a_recovery(unit: str) -> None:
     frame = qc_of(control("matrix-spike", "100", "%")).assign(reported_unit=unit)
-    assert [row["outcome"] for row in told(quality_control(frame, dry([]), RULES))] == ["within"]
+    assert [row["outcome"] for row in told(quality_control(frame, dry_rows([]), RULES))] == ["within"]
 
 
 def test_a_recovery_as_a_concentration_or_without_a_value_is_not_judged() -> None:
     frame = qc_of(control("matrix-spike", "10", "mg/kg"), control("matrix-spike", "<5", "%"))
-    assert quality_control(frame, dry([]), RULES) == []
-    assert quality_control(frame.iloc[:0], dry([]), RULES) == []
+    assert quality_control(frame, dry_rows([]), RULES) == []
+    assert quality_control(frame.iloc[:0], dry_rows([]), RULES) == []
 
 
 @pytest.mark.parametrize(("again", "outcome"), [("14", "within"), ("14.4", "outside")])
 def test_a_laboratory_duplicate(again: str, outcome: str) -> None:
     """Of 10 and 14: 200 x 4 / 24 = 33.3 %; of 10 and 14.4: 36.1 %; a metal may differ by 35 %."""
-    results = dry([("S", "Lead", "10"), ("S", "Zinc", "99"), ("T", "Lead", "55"), ("S", "Lead", "1 R")])
+    results = dry_rows([("S", "Lead", "10"), ("S", "Zinc", "99"), ("T", "Lead", "55"), ("S", "Lead", "1 R")])
     (row,) = told(quality_control(qc_of(control("lab-duplicate", again, of="S")), results, RULES))
     assert row.pop("value") == pytest.approx(200 * (float(again) - 10) / (float(again) + 10))
     assert row == {
@@ -145,12 +138,12 @@ def test_a_laboratory_duplicate(again: str, outcome: str) -> None:
 
 
 def test_a_laboratory_duplicate_that_names_no_sample_is_of_its_own() -> None:
-    (row,) = told(quality_control(qc_of(control("lab-duplicate", "30")), dry([("Q", "Lead", "10")]), RULES))
+    (row,) = told(quality_control(qc_of(control("lab-duplicate", "30")), dry_rows([("Q", "Lead", "10")]), RULES))
     assert (row["value"], row["note"]) == (100.0, "relative difference of a laboratory duplicate: Q")
 
 
 def test_a_laboratory_duplicate_without_a_value_on_either_side_is_not_judged() -> None:
-    results = dry([("S", "Lead", "<10"), ("T", "Lead", "0")])
+    results = dry_rows([("S", "Lead", "<10"), ("T", "Lead", "0")])
     rows = (control("lab-duplicate", "5", of="S"), control("lab-duplicate", "<5", of="T"),
             control("lab-duplicate", "0", of="T"))  # fmt: skip
     assert told(quality_control(qc_of(*rows), results, RULES)) == []
@@ -158,7 +151,7 @@ def test_a_laboratory_duplicate_without_a_value_on_either_side_is_not_judged() -
 
 def duplicates_of(rows: list[tuple[Any, ...]], parents: dict[str, Any]) -> list[dict[str, Any]]:
     batch = batch_of(rows, samples={name: {"parent": parent} for name, parent in parents.items()})
-    results = dry(rows)
+    results = dry_rows(rows)
     object.__setattr__(batch, "results", results)
     return told(field_duplicates(batch, RULES))
 
@@ -328,7 +321,7 @@ def lab_row(**more: Any) -> dict[str, Any]:
 
 
 def laboratory(totals: list[dict[str, Any]], rows: list[tuple[Any, ...]]) -> list[dict[str, Any]]:
-    return told(checks._laboratory_totals(pd.DataFrame(totals), dry(rows), RULES))
+    return told(checks._laboratory_totals(pd.DataFrame(totals), dry_rows(rows), RULES))
 
 
 PARTS = [("S", "4,4'-DDE", "9"), ("S", "2,4'-DDE", "1")]
@@ -379,7 +372,7 @@ def test_members_come_with_factor_weight_and_unit_of_their_total() -> None:
 
 
 def units(rows: list[tuple[Any, ...]]) -> list[dict[str, Any]]:
-    return told(checks._units(dry(rows), RULES))
+    return told(checks._units(dry_rows(rows), RULES))
 
 
 @pytest.mark.parametrize(
@@ -428,8 +421,8 @@ def test_grain_sizes_that_do_not_add_up(figures: tuple[str, ...], off: float | N
 
 
 def test_units_reported_and_which_substances_have_several() -> None:
-    one = dry([("S", "Lead", "1"), ("T", "Lead", "2000", "dry", "ug/kg"), ("T", "Zinc", "2"), ("T", "Zinc", "3")])
-    other = dry([("U", "Copper", "1")])
+    one = dry_rows([("S", "Lead", "1"), ("T", "Lead", "2000", "dry", "ug/kg"), ("T", "Zinc", "2"), ("T", "Zinc", "3")])
+    other = dry_rows([("U", "Copper", "1")])
     found = checks.reported_units(one)
     assert found.to_numpy().tolist() == [["Lead", "mg/kg"], ["Lead", "ug/kg"], ["Zinc", "mg/kg"]]
     assert checks.in_several_units([found, checks.reported_units(other), found]) == {"Lead"}

@@ -133,10 +133,11 @@ def main() -> int:
 def _try(sources: list[Source], asked: argparse.Namespace, data: dict[str, object], kept: Kept) -> None:
     tests = sorted({str(path.relative_to(ROOT)) for one in data["tests"] for path in ROOT.glob(one)})
     reached = kept.map_of(tests, data["mutate"], data["longest"])
-    wanted: list[tuple[Mutant, list[str]]] = []
+    wanted: list[tuple[Mutant, list[str], list[str]]] = []
     source_by_key: dict[str, Source] = {}
     for source in sources:
         lines = reached.by_line.get(str(source.path), {})
+        own = data["own"].get(str(source.path.relative_to("screen/stages")), [])
         mutants = list(source.mutants)
         if asked.sample:
             mutants = random.Random(0).sample(mutants, min(asked.sample, len(mutants)))
@@ -144,7 +145,8 @@ def _try(sources: list[Source], asked: argparse.Namespace, data: dict[str, objec
             known = kept.of(source).get(_mark(mutant))
             source_by_key[mutant.key] = source
             if known is None or (asked.again and known["outcome"] in ("survived", "no test")):
-                wanted.append((mutant, sorted({one for line in mutant.lines for one in lines.get(line, [])})))
+                ids = sorted({one for line in mutant.lines for one in lines.get(line, [])})
+                wanted.append((mutant, ids, own))
     if not wanted:
         return
     began, done = time.monotonic(), Counter[str]()
@@ -159,7 +161,7 @@ def _try(sources: list[Source], asked: argparse.Namespace, data: dict[str, objec
             print(f"{done.total()}/{len(wanted)} {dict(done)} {time.monotonic() - began:.0f} s", file=sys.stderr)
 
     put_in_place(sources)
-    files = sorted({one.split("::")[0] for _, ids in wanted for one in ids})
+    files = sorted({one.split("::")[0] for _, ids, _ in wanted for one in ids})
     pytest.main(
         [*pytest_options(), *files], plugins=[Trier(wanted, reached.seconds, tell, asked.at_once, asked.budget)]
     )

@@ -102,12 +102,13 @@ class _Child:
 class Trier(_Runs):
     """Tries mutants, ``at_once`` beside each other, with their tests until one fails or ``budget`` seconds are spent.
 
-    Of the tests that reach a mutant those that killed others of the same function come first, then the quickest.
+    Of the tests that reach a mutant those that killed others of the same function come first, then those in the files
+    that are named as its own, all of which are run, then the quickest.
     """
 
     def __init__(
         self,
-        mutants: Sequence[tuple[Mutant, list[str]]],
+        mutants: Sequence[tuple[Mutant, list[str], list[str]]],
         seconds: dict[str, float],
         tell: Callable[[Mutant, Verdict], None],
         at_once: int = 2,
@@ -124,8 +125,8 @@ class Trier(_Runs):
             self.passes(item)  # what is loaded once is loaded before the first fork
         running: dict[int, _Child] = {}
         with selectors.DefaultSelector() as ready:
-            for mutant, ids in self._mutants:
-                chosen = self._chosen(mutant, [one for one in ids if one in items])
+            for mutant, ids, own in self._mutants:
+                chosen = self._chosen(mutant, [one for one in ids if one in items], set(own))
                 if not chosen:
                     self._tell(mutant, Verdict("no test"))
                     continue
@@ -136,14 +137,14 @@ class Trier(_Runs):
                 self._gather(ready, running)
         return True
 
-    def _chosen(self, mutant: Mutant, ids: list[str]) -> list[str]:
+    def _chosen(self, mutant: Mutant, ids: list[str], own: set[str]) -> list[str]:
         kills = self._kills[mutant.key.rsplit("__mutmut_", 1)[0]]
+        named = {one: one.split("::")[0] in own for one in ids}
         chosen, spent = [], 0.0
-        for one in sorted(ids, key=lambda one: (-kills[one], self._seconds[one], one)):
-            spent += self._seconds[one]
-            if chosen and spent > self._budget:
-                break
-            chosen.append(one)
+        for one in sorted(ids, key=lambda one: (-kills[one], not named[one], self._seconds[one], one)):
+            if named[one] or not chosen or spent + self._seconds[one] <= self._budget:
+                spent += self._seconds[one]
+                chosen.append(one)
         return chosen
 
     def _start(
