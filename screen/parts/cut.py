@@ -11,8 +11,6 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from scipy.sparse import coo_matrix
-from scipy.sparse.csgraph import connected_components
 
 from screen.columns import texts_of
 from screen.stages.read.records.owners import Owners
@@ -53,9 +51,7 @@ def cut(owners: Owners, records: npt.NDArray[np.int64], field: pd.DataFrame, siz
     for own, parent in zip(texts_of(field["sample"]), texts_of(field["parent"]), strict=True):
         if own and parent:
             pairs.add((node(str(own)), node(str(parent))))
-    ends = np.array(sorted(pairs), dtype=np.int64).reshape(-1, 2)
-    graph = coo_matrix((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(len(names), len(names)))
-    group = connected_components(graph, directed=False)[1].astype(np.int64)
+    group = _together(len(names), sorted(pairs))
     sizes = np.bincount(group[sample], weights=records, minlength=int(group.max(initial=0)) + 1)
     part_of = np.zeros(len(sizes), dtype=np.int64)
     part, filled = 0, 0.0
@@ -66,3 +62,19 @@ def cut(owners: Owners, records: npt.NDArray[np.int64], field: pd.DataFrame, siz
         filled += float(sizes[one])
     of_sample = dict(zip(names, part_of[group].tolist(), strict=True))
     return Cut(part + 1, part_of[group[sample]].astype(np.int32), of_sample)
+
+
+def _together(count: int, pairs: list[tuple[int, int]]) -> npt.NDArray[np.int64]:
+    """For each of ``count`` places the first of those that ``pairs`` tie it to, itself where there is none."""
+    first = list(range(count))
+
+    def root(one: int) -> int:
+        while first[one] != one:
+            first[one] = first[first[one]]
+            one = first[one]
+        return one
+
+    for one, other in pairs:
+        low, high = sorted((root(one), root(other)))
+        first[high] = low
+    return np.array([root(one) for one in range(count)], dtype=np.int64)
