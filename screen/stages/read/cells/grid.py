@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 __all__ = [
     "BOOLEAN",
@@ -21,6 +20,7 @@ __all__ = [
     "Grid",
     "coded_column",
     "number_text",
+    "number_texts",
     "trimmed",
     "with_cell",
 ]
@@ -97,11 +97,10 @@ def coded_column(
     Blank cells become code 0, the others are numbered in the order met. Without ``kinds`` every cell is a text.
     """
     count = len(texts)
-    as_array = np.empty(count, dtype=object)
-    as_array[:] = texts
+    as_array = np.fromiter(texts, dtype=object, count=count)
     filled = np.fromiter(map(bool, map(str.strip, texts)), dtype=bool, count=count)
-    used = pd.unique(codes)
-    used = used[filled[used]] if count else used
+    used = _in_order_met(codes, count)
+    used = used[filled[used]]
     place = np.zeros(max(count, 1), dtype=np.int32)
     place[used] = np.arange(1, len(used) + 1, dtype=np.int32)
     new_texts = np.empty(len(used) + 1, dtype=object)
@@ -120,6 +119,14 @@ def coded_column(
         new_shown[0] = ""
         new_shown[1:] = [shown[int(index)] for index in used]
     return Column(place[codes], new_texts, new_kinds, new_numbers, new_shown)
+
+
+def _in_order_met(codes: npt.NDArray[np.integer], count: int) -> npt.NDArray[np.int64]:
+    """Those of the codes 0 to ``count`` - 1 that occur, in the order in which they do."""
+    first = np.full(count, -1, dtype=np.int64)
+    first[codes[::-1]] = np.arange(len(codes) - 1, -1, -1)
+    met = np.flatnonzero(first >= 0)
+    return met[np.argsort(first[met])]
 
 
 def trimmed(rows: int, columns: Sequence[Column]) -> tuple[int, tuple[Column, ...]]:
@@ -141,6 +148,12 @@ def number_text(number: float) -> str:
     """The shortest text that reads back to the same double, without a useless ``.0``: 15, 121.4, 1e-07."""
     text = repr(float(number))
     return text[:-2] if text.endswith(".0") else text
+
+
+def number_texts(numbers: npt.NDArray[np.float64]) -> list[str]:
+    """``number_text`` of each of some doubles."""
+    joined = "\0".join([*map(repr, numbers.tolist()), ""])
+    return joined.replace(".0\0", "\0").split("\0")[:-1]
 
 
 def with_cell(grid: Grid, row: int, column: int, text: str) -> Grid:

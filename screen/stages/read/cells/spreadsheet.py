@@ -10,7 +10,7 @@ import sys
 import zipfile
 import zlib
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -33,7 +33,7 @@ from screen.stages.read.cells.grid import (
     Column,
     Grid,
     coded_column,
-    number_text,
+    number_texts,
     trimmed,
 )
 from screen.stages.read.cells.opendocument import opendocument_facts
@@ -193,7 +193,10 @@ def _column(
         distinct, numbered = _numbered([(value,) if type(value) is bool else value for value in values])
     codes = np.zeros(height, dtype=np.int32)
     codes[: len(values)] = numbered
-    cells = [_described(value) for value in distinct]
+    texts, kinds, numbers = _described(distinct)
+    if not over and not formats:
+        return coded_column(codes, texts, kinds, numbers)
+    cells = [(text, int(kind), float(number), "") for text, kind, number in zip(texts, kinds, numbers, strict=True)]
     added: dict[_Cell, int] = {}
 
     def put(row: int, cell: _Cell) -> None:
@@ -208,8 +211,8 @@ def _column(
             put(row, (text, kind, stored, display))
     for row, text, kind in over:
         put(row, (text, kind, np.nan, ""))
-    texts, kinds, numbers, shown = zip(*cells, strict=True)
-    return coded_column(codes, texts, np.array(kinds, dtype=np.uint8), np.array(numbers), shown)
+    every, sorts, stored_numbers, shown = zip(*cells, strict=True)
+    return coded_column(codes, every, np.array(sorts, dtype=np.uint8), np.array(stored_numbers), shown)
 
 
 def _numbered(values: Sequence[Any]) -> tuple[dict[Any, int], npt.NDArray[np.int32]]:
@@ -219,17 +222,30 @@ def _numbered(values: Sequence[Any]) -> tuple[dict[Any, int], npt.NDArray[np.int
     return distinct, np.fromiter(map(distinct.__getitem__, values), dtype=np.int32, count=len(values))
 
 
-def _described(value: Any) -> _Cell:
-    """One value of the reader library as a cell."""
-    if isinstance(value, str):
-        return value, TEXT if value else EMPTY, np.nan, ""
-    if isinstance(value, (float, int)):
-        return number_text(value), NUMBER, float(value), ""
+#: What cells of the reader library's types are; all other types are dates, times and spans of time.
+_KINDS = {str: TEXT, float: NUMBER, int: NUMBER, tuple: BOOLEAN}
+
+
+def _described(
+    values: Collection[Any],
+) -> tuple[npt.NDArray[np.object_], npt.NDArray[np.uint8], npt.NDArray[np.float64]]:
+    """Texts, kinds and numbers of distinct values of the reader library."""
+    count = len(values)
+    kinds = np.fromiter(map(_KINDS.get, map(type, values), itertools.repeat(DATE)), dtype=np.uint8, count=count)
+    texts = np.fromiter(values, dtype=object, count=count)
+    numbers = np.full(count, np.nan)
+    stored = texts[kinds == NUMBER].astype(np.float64)
+    numbers[kinds == NUMBER] = stored
+    texts[kinds == NUMBER] = number_texts(stored)
+    for place in np.flatnonzero(kinds > NUMBER):
+        texts[place] = _other_text(texts[place])
+    return texts, kinds, numbers
+
+
+def _other_text(value: Any) -> str:
     if isinstance(value, tuple):
-        return str(value[0]).upper(), BOOLEAN, np.nan, ""
-    if isinstance(value, (dt.date, dt.time)):
-        return value.isoformat(), DATE, np.nan, ""
-    return str(value), DATE, np.nan, ""
+        return str(value[0]).upper()
+    return value.isoformat() if isinstance(value, (dt.date, dt.time)) else str(value)
 
 
 def _notices(grid: Grid, facts: SheetFacts) -> list[Problem]:
