@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from screen.parts.merged import Pieces
     from screen.parts.work import Work
     from screen.reference.sets import GuidelineSet
+    from screen.stages.read.cells.ahead import Ahead
     from screen.stages.read.cells.files import Source
 
 __all__ = ["InternalError", "NothingReadError", "Screened", "report", "run", "screened", "write_run"]
@@ -114,8 +115,8 @@ def screened(
     ``screen.reference.sets``) for a guideline set that does not exist or is not in order, SettingsError for an outline,
     a cut, a background or an earlier run that cannot be used, and InternalError when the cells do not add up.
     """
-    from screen.parts.cut import RECORDS
-    from screen.parts.work import Work
+    from screen.parts.work import RECORDS, Work
+    from screen.stages.read.cells.ahead import Ahead
     from screen.stages.read.cells.files import find_sheets
 
     say = progress or silent
@@ -124,16 +125,24 @@ def screened(
     if keeping.said:
         say(keeping.said)
     try:
-        return _steps(sources, found, settings, keeping, say)
+        with Ahead(sources, settings, keeping.read) as opened:
+            return _steps(sources, found, settings, keeping, opened, say)
     except BaseException as error:
         keeping.leave(going_on=isinstance(error, (OSError, MemoryError)) or not isinstance(error, Exception))
         raise
 
 
 def _steps(
-    sources: Sequence[Source], found: Sequence[Problem], settings: Settings, keeping: Work, say: Progress
+    sources: Sequence[Source],
+    found: Sequence[Problem],
+    settings: Settings,
+    keeping: Work,
+    opened: Ahead,
+    say: Progress,
 ) -> Screened:
-    """All stages, part by part, and then what only the whole batch can tell."""
+    """All stages, part by part, and then what only the whole batch can tell. Their modules are loaded while the first
+    file is opened.
+    """
     from screen.columns import texts_of
     from screen.parts.cut import cut
     from screen.parts.ending import conserved, pieces_of, run_of
@@ -143,10 +152,10 @@ def _steps(
     from screen.stages.compare.findings.assign import assign_sets
     from screen.stages.compare.places.cores import elevations
     from screen.stages.normalise.notices import Notice, problems_of
-    from screen.stages.read.batch import book_of, inputs_of, join, told_of
     from screen.stages.read.decide.grouped import Told
     from screen.stages.read.field.record import read_field_record
     from screen.stages.read.gathering import gather, read_unit
+    from screen.stages.read.joining import book_of, inputs_of, join, told_of
     from screen.stages.read.opening import knower
 
     began, started = time.perf_counter(), moment()
@@ -155,7 +164,7 @@ def _steps(
     units = []
     for number, source in enumerate(sources):
         say(f"reading {source.shown}", number, len(sources))
-        units.append(read_unit(source, settings, book, knows, keeping.read))
+        units.append(read_unit(source, settings, book, knows, opened))
     say("reading the tables")
     field = read_field_record(settings.field, settings)
     gathered = gather(sources, units)

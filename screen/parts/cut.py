@@ -13,12 +13,10 @@ import numpy.typing as npt
 import pandas as pd
 
 from screen.columns import texts_of
+from screen.parts.work import RECORDS
 from screen.stages.read.records.owners import Owners
 
-__all__ = ["RECORDS", "Cut", "cut"]
-
-#: Records of a part.
-RECORDS = 1 << 20
+__all__ = ["Cut", "cut"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,11 +11,13 @@ import shutil
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 __all__ = ["Kept", "Rows", "Shelf"]
 
@@ -34,6 +36,8 @@ class _Column:
     texts: list[str] | None = None
 
     def series(self, rows: Any) -> Any:
+        import pandas as pd
+
         # mapped anew each time: what stays mapped counts as memory of the process
         values = np.array(np.load(self.place, mmap_mode="r", allow_pickle=False)[rows])
         if self.texts is None:
@@ -73,6 +77,8 @@ class Rows:
     def at(self, rows: slice | npt.NDArray[np.integer], names: Sequence[str] | None = None) -> pd.DataFrame:
         """Some rows, of all columns or of those that are named."""
         if self._frame is None:
+            import pandas as pd
+
             columns = {name: self._columns[name].series(rows) for name in names or self._columns}
             return pd.DataFrame(columns, copy=False)
         frame = self._frame if names is None else self._frame[list(names)]
@@ -168,6 +174,8 @@ class Shelf:
 
 def _coded(column: pd.Series) -> tuple[str, _Array, list[str] | None]:
     """Kind, numbers and texts of a column."""
+    import pandas as pd
+
     kind = column.dtype
     if isinstance(kind, pd.CategoricalDtype):
         texts = [str(text) for text in kind.categories]

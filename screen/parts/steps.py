@@ -46,9 +46,9 @@ if TYPE_CHECKING:
     from screen.reference.names import NameBook
     from screen.reference.sets import GuidelineSet
     from screen.settings import Settings
-    from screen.stages.read.batch import Joined
     from screen.stages.read.cells.grid import Grid
     from screen.stages.read.gathering import Gathered
+    from screen.stages.read.joining import Joined
 
 __all__ = [
     "Between",

@@ -22,8 +22,10 @@ from screen.settings import Settings
 from screen.stages.read.cells.files import Source, read_grids
 from screen.stages.read.cells.grid import Column, Grid
 
-__all__ = ["FILES_KEPT", "Work", "WorkInUseError", "work_folder"]
+__all__ = ["FILES_KEPT", "RECORDS", "Work", "WorkInUseError", "work_folder"]
 
+#: Records of a part.
+RECORDS = 1 << 20
 #: The sheets of so many files and more are kept once they are opened.
 FILES_KEPT = 16
 _KEY = "key.json"

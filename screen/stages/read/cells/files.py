@@ -19,9 +19,8 @@ from pathlib import Path
 from screen.model import Problem
 from screen.settings import Settings
 from screen.stages.read.cells.grid import Grid
-from screen.stages.read.cells.package_xml import PackageError
 from screen.stages.read.cells.spreadsheet import read_spreadsheet
-from screen.stages.read.cells.textfile import TextError, read_parquet, read_text
+from screen.stages.read.cells.unreadable import UnreadableError
 
 __all__ = ["Source", "find_sheets", "read_grids"]
 
@@ -61,14 +60,6 @@ class Source:
     bytes: int
     sha256: str
     modified: int | None = None
-
-
-class UnreadableError(Exception):
-    """A file that is no sheet; ``code`` is stable, the text is for the user."""
-
-    def __init__(self, code: str, message: str) -> None:
-        super().__init__(message)
-        self.code = code
 
 
 def find_sheets(paths: Path | str | Sequence[Path | str]) -> tuple[list[Source], list[Problem]]:
@@ -247,19 +238,25 @@ def _written(path: Path) -> int | None:
 
 def _opened(source: Source) -> tuple[list[Grid], list[Problem]]:
     try:
-        if source.kind == "parquet":
-            return [read_parquet(source.path, source.shown)], []
-        if source.kind == "text":
-            grid, problems = read_text(source.path, source.shown)
-            return [grid], problems
+        if source.kind in ("parquet", "text"):
+            return _text_opened(source)
         grids, problems = read_spreadsheet(source.path, source.shown, source.kind)
-    except (PackageError, TextError) as error:
+    except UnreadableError as error:
         return [], [_file_problem(error.code, str(error), source.shown)]
     except OSError as error:
         return [], [_os_problem(error, source.shown)]
     if not any(grid.cells for grid in grids):
         problems.append(_file_problem("empty", "no sheet of the workbook holds anything.", source.shown))
     return grids, problems
+
+
+def _text_opened(source: Source) -> tuple[list[Grid], list[Problem]]:
+    from screen.stages.read.cells.textfile import read_parquet, read_text
+
+    if source.kind == "parquet":
+        return [read_parquet(source.path, source.shown)], []
+    grid, problems = read_text(source.path, source.shown)
+    return [grid], problems
 
 
 def _file_problem(code: str, message: str, shown: str) -> Problem:

@@ -87,7 +87,7 @@ class Grid:
 
 def coded_column(
     codes: npt.NDArray[np.integer],
-    texts: Sequence[str],
+    texts: Sequence[str] | npt.NDArray[np.object_],
     kinds: npt.NDArray[np.uint8] | None = None,
     numbers: npt.NDArray[np.float64] | None = None,
     shown: Sequence[str] | None = None,

@@ -16,6 +16,8 @@ from typing import IO
 from xml.etree import ElementTree
 from xml.parsers import expat
 
+from screen.stages.read.cells.unreadable import UnreadableError
+
 __all__ = [
     "LIMITS",
     "PackageError",
@@ -51,12 +53,8 @@ _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _STRICT = "{http://purl.oclc.org/ooxml/spreadsheetml/main}"
 
 
-class PackageError(Exception):
-    """A package that must not or cannot be opened. ``code`` is stable, the text is for the user."""
-
-    def __init__(self, code: str, message: str) -> None:
-        super().__init__(message)
-        self.code = code
+class PackageError(UnreadableError):
+    """A package that must not or cannot be opened."""
 
 
 @dataclass(slots=True)

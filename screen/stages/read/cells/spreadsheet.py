@@ -7,6 +7,7 @@ import gc
 import itertools
 import os
 import sys
+import threading
 import zipfile
 import zlib
 from collections import defaultdict
@@ -25,7 +26,6 @@ from screen.stages.read.cells.binary_book import binary_facts
 from screen.stages.read.cells.grid import (
     BOOLEAN,
     DATE,
-    EMPTY,
     ERROR,
     NO_VALUE,
     NUMBER,
@@ -133,22 +133,29 @@ def _no_collection() -> Iterator[None]:
 
 @contextmanager
 def _silent_panics() -> Iterator[None]:
-    """Nothing on the process's standard error: there the reader library writes a trace before it gives up a file."""
-    try:
-        kept = os.dup(2)
-    except OSError:  # closed: nothing to keep quiet
-        yield
-        return
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    try:
-        if sys.stderr is not None:
-            sys.stderr.flush()
-        os.dup2(nowhere, 2)
-        yield
-    finally:
-        os.dup2(kept, 2)
-        os.close(kept)
-        os.close(nowhere)
+    """Nothing on the process's standard error: there the reader library writes a trace before it gives up a file.
+
+    One file at a time, for two could not tell what to restore.
+    """
+    with _SILENCE:
+        try:
+            kept = os.dup(2)
+        except OSError:  # closed: nothing to keep quiet
+            yield
+            return
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        try:
+            if sys.stderr is not None:
+                sys.stderr.flush()
+            os.dup2(nowhere, 2)
+            yield
+        finally:
+            os.dup2(kept, 2)
+            os.close(kept)
+            os.close(nowhere)
+
+
+_SILENCE = threading.Lock()
 
 
 @contextmanager

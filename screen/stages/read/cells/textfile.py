@@ -35,6 +35,7 @@ from screen.stages.read.cells.grid import (
     number_text,
     trimmed,
 )
+from screen.stages.read.cells.unreadable import UnreadableError
 
 __all__ = ["TextError", "TextForm", "read_parquet", "read_text", "text_form"]
 
@@ -49,12 +50,8 @@ _DELIMITERS = ("\t", ";", ",", "|")
 _LONGEST_FIELD = 1_000_000
 
 
-class TextError(Exception):
-    """A text file that cannot be read as a table. ``code`` is stable, the text is for the user."""
-
-    def __init__(self, code: str, message: str) -> None:
-        super().__init__(message)
-        self.code = code
+class TextError(UnreadableError):
+    """A text file that cannot be read as a table."""
 
 
 @dataclass(frozen=True, slots=True)
