@@ -25,7 +25,8 @@ from screen.stages.compare.places.ranking import rank_stations
 from screen.stages.compare.places.reach import summarise_reach
 from screen.stages.compare.places.stations import summarise_stations
 from screen.stages.compare.places.trends import along_the_river
-from screen.stages.compare.quality.quality import stacked_checks, unit_slips
+from screen.stages.compare.quality.rows import stacked_checks
+from screen.stages.compare.quality.units import unit_slips
 
 if TYPE_CHECKING:
     from screen.parts.steps import Known

@@ -21,8 +21,8 @@ from screen.order import by_sample
 from screen.parts.kept import Kept, Shelf
 from screen.parts.merged import under
 from screen.reference.rules import sum_rules
-from screen.stages.compare.findings.candidates import source_of
 from screen.stages.compare.findings.findings import compare
+from screen.stages.compare.findings.source import source_of
 from screen.stages.compare.indices.background import (
     REFERENCE_COLUMNS,
     Background,
@@ -31,7 +31,8 @@ from screen.stages.compare.indices.background import (
 )
 from screen.stages.compare.indices.indices import indices
 from screen.stages.compare.places.observations import observe
-from screen.stages.compare.quality.quality import in_several_units, quality_of_samples, reported_units, values_by_unit
+from screen.stages.compare.quality.quality import quality_of_samples
+from screen.stages.compare.quality.units import in_several_units, reported_units, values_by_unit
 from screen.stages.normalise import normalised
 from screen.stages.normalise.carbon import CARBON
 from screen.stages.normalise.moisture import WATER_FIGURES

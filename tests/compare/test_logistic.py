@@ -15,7 +15,7 @@ from screen.columns import texts_of
 from screen.reference.index_about import about_indices
 from screen.reference.locate import read_table
 from screen.reference.rules import sum_rules
-from screen.stages.compare.findings.candidates import source_of
+from screen.stages.compare.findings.source import source_of
 from screen.stages.compare.indices.index_rows import as_frame
 from screen.stages.compare.indices.logistic import logistic, probability
 from screen.stages.normalise import normalise

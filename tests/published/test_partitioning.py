@@ -14,7 +14,7 @@ from screen.reference.locate import read_table
 from screen.reference.rules import sum_rules
 from screen.reference.units import molar_factor
 from screen.settings import Settings
-from screen.stages.compare.findings.candidates import source_of
+from screen.stages.compare.findings.source import source_of
 from screen.stages.compare.indices.index_rows import as_frame
 from screen.stages.compare.indices.indices import indices
 from screen.stages.compare.indices.tissue import tissue_potential

@@ -16,9 +16,10 @@ from screen.columns import Codes, Flags, Floats, Texts, coded, flagged, joined, 
 from screen.model import FINDINGS
 from screen.reference.rules import SumRules, sum_rules
 from screen.reference.sets import GuidelineSet, load_set, set_outside
-from screen.stages.compare.findings.candidates import Candidates, Source, candidates, source_of
+from screen.stages.compare.findings.candidates import Candidates, candidates
 from screen.stages.compare.findings.duplicates import merged, roots
 from screen.stages.compare.findings.levels import EVIDENCE, Carbon, Levels, OnBasis, levels_of, on_basis
+from screen.stages.compare.findings.source import Source, source_of
 from screen.stages.normalise.carbon import carbon_of
 
 __all__ = ["Verdict", "compare", "judge"]

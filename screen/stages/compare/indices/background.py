@@ -13,9 +13,9 @@ import numpy as np
 from screen.columns import Codes, Flags, Floats, Texts, patterns
 from screen.reference.index_about import published_background
 from screen.settings import SettingsError
-from screen.stages.compare.findings.candidates import Source
 from screen.stages.compare.findings.duplicates import roots
 from screen.stages.compare.findings.half_limits import at_half_limit
+from screen.stages.compare.findings.source import Source
 from screen.stages.compare.indices.figures import Figures, figures_of
 from screen.stages.compare.indices.index_rows import IndexRows, weakest
 

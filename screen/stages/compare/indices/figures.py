@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from screen.columns import Codes, first_rows
-from screen.stages.compare.findings.candidates import Source
+from screen.stages.compare.findings.source import Source
 
 __all__ = ["Figures", "figures_of", "first_complete"]
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from screen.columns import Codes, Flags, Floats
 from screen.reference.locate import read_table
-from screen.stages.compare.findings.candidates import Source
+from screen.stages.compare.findings.source import Source
 from screen.stages.compare.indices.index_rows import IndexRows
 from screen.stages.sums.peaks import unit_factor
 

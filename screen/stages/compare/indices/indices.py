@@ -14,7 +14,7 @@ import pandas as pd
 from screen.columns import Flags, texts_of
 from screen.model import Batch
 from screen.reference.rules import sum_rules
-from screen.stages.compare.findings.candidates import source_of
+from screen.stages.compare.findings.source import source_of
 from screen.stages.compare.indices.background import Background, against_background, background_of, reference_figures
 from screen.stages.compare.indices.homologs import homolog_shares
 from screen.stages.compare.indices.index_rows import as_frame

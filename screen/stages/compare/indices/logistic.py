@@ -12,7 +12,7 @@ import pandas as pd
 
 from screen.columns import Floats
 from screen.reference.locate import read_table
-from screen.stages.compare.findings.candidates import Source
+from screen.stages.compare.findings.source import Source
 from screen.stages.compare.indices.figures import figures_of, first_complete
 from screen.stages.compare.indices.index_rows import IndexRows, weakest
 

@@ -12,8 +12,9 @@ import pandas as pd
 from screen.columns import Codes, Flags, Floats, Texts, flagged, joined, patterns
 from screen.reference.locate import read_table
 from screen.reference.sets import load_set
-from screen.stages.compare.findings.candidates import Source, candidates
+from screen.stages.compare.findings.candidates import candidates
 from screen.stages.compare.findings.levels import levels_of
+from screen.stages.compare.findings.source import Source
 from screen.stages.compare.indices.index_rows import IndexRows
 
 __all__ = ["mean_quotients"]

@@ -10,7 +10,7 @@ import numpy as np
 
 from screen.columns import Floats, first_rows
 from screen.reference.locate import read_table
-from screen.stages.compare.findings.candidates import Source
+from screen.stages.compare.findings.source import Source
 from screen.stages.compare.indices.figures import figures_of
 from screen.stages.compare.indices.index_rows import IndexRows
 

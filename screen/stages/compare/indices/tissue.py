@@ -11,7 +11,7 @@ import pandas as pd
 from screen.columns import Codes, Floats, texts_of
 from screen.reference.locate import read_table
 from screen.reference.substances import describe
-from screen.stages.compare.findings.candidates import Source
+from screen.stages.compare.findings.source import Source
 from screen.stages.compare.indices.figures import figures_of, first_complete
 from screen.stages.compare.indices.index_rows import IndexRows
 from screen.stages.compare.indices.mixtures import LEAST_CARBON_PCT

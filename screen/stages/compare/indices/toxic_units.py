@@ -13,7 +13,7 @@ import pandas as pd
 
 from screen.columns import Flags, Floats, first_rows, patterns
 from screen.reference.locate import read_table
-from screen.stages.compare.findings.candidates import Source
+from screen.stages.compare.findings.source import Source
 from screen.stages.compare.indices.index_rows import IndexRows, weakest
 from screen.stages.compare.indices.mixtures import LEAST_CARBON_PCT
 from screen.stages.sums.peaks import belonging

@@ -5,24 +5,31 @@ Criteria are data: `guidelines/coefficients/quality_criteria.csv`, with the sour
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
-from screen.columns import Codes, Texts, coded, first_rows, recoded, spread, texts_of
-from screen.model import QUALITY, Batch
+from screen.columns import Codes, coded, first_rows, recoded, spread, texts_of
+from screen.model import Batch
 from screen.reference.rules import sum_rules
 from screen.reference.substances import describe
 from screen.stages.compare.quality.holding_times import holding_times
 from screen.stages.compare.quality.quality_control import (
-    between,
     criteria,
     field_duplicates,
     judged,
     place,
     quality_control,
+)
+from screen.stages.compare.quality.rows import simple, stacked_checks
+from screen.stages.compare.quality.units import (
+    in_several_units,
+    reported_units,
+    unit_checks,
+    unit_slips,
+    values_by_unit,
 )
 from screen.stages.normalise.carbon import CARBON
 from screen.stages.normalise.moisture import solids_of
@@ -32,20 +39,7 @@ if TYPE_CHECKING:
     from screen.reference.sets import GuidelineSet
     from screen.settings import Settings
 
-__all__ = [
-    "in_several_units",
-    "quality",
-    "quality_of_samples",
-    "reported_units",
-    "stacked_checks",
-    "unit_slips",
-    "values_by_unit",
-]
-
-_TEXTS = [name for name in QUALITY if name not in ("value", "row")]
-_GRAIN = ("Gravel", "Sand", "Silt", "Clay")
-#: Converted medians of two units of one substance this far apart look like a slip by 1000.
-_SLIP = (300.0, 3000.0)
+__all__ = ["quality", "quality_of_samples"]
 
 
 def quality(
@@ -86,27 +80,9 @@ def quality_of_samples(
         *_solids(batch, rules, settings),
         *_carbon(batch, sets, rules),
         *_laboratory_totals(totals, batch.results, rules),
-        *_units(batch.results, rules),
+        *unit_checks(batch.results, rules),
     ]
     return stacked_checks(parts)
-
-
-def stacked_checks(parts: Sequence[pd.DataFrame]) -> pd.DataFrame:
-    """Rows of checks under one another: columns QUALITY."""
-    filled: list[pd.DataFrame] = [_typed(part) for part in parts if len(part)]
-    if not filled:
-        return pd.DataFrame(columns=QUALITY)
-    table = pd.concat(filled, ignore_index=True)
-    return table.astype(dict.fromkeys(_TEXTS, "category"))
-
-
-def _typed(part: pd.DataFrame) -> pd.DataFrame:
-    """The columns of QUALITY, texts as objects, so that parts can be stacked."""
-    whole = part.reindex(columns=QUALITY)
-    return whole.assign(
-        **{name: whole[name].astype(object) for name in _TEXTS},
-        **{name: whole[name].astype(np.float64) for name in ("value", "row")},
-    )
 
 
 def _limits(findings: pd.DataFrame, totals: pd.DataFrame) -> pd.DataFrame:
@@ -173,22 +149,6 @@ def _short(names: str, most: int = 12) -> str:
     return ", ".join(parts[:most]) + more
 
 
-def _simple(
-    check: str, substance: str, samples: Sequence[str] | Texts, value: object, criterion: str, outcome: str, note: str
-) -> pd.DataFrame:
-    return pd.DataFrame(
-        {
-            "check": check,
-            "sample": list(samples),
-            "substance": substance,
-            "value": value,
-            "criterion": criterion,
-            "outcome": outcome,
-            "note": note,
-        }
-    )
-
-
 def _solids(batch: Batch, rules: pd.DataFrame, settings: Settings) -> list[pd.DataFrame]:
     solids = solids_of(batch.results, use_water_content=settings.water_content == "use")
     figures = solids.figures[solids.figures["rank"] < 2].drop_duplicates(["sample", "rank"])
@@ -202,7 +162,7 @@ def _solids(batch: Batch, rules: pd.DataFrame, settings: Settings) -> list[pd.Da
         value = (both[0] + 100.0 - both[1]).to_numpy()
         off = both.index.isin(solids.conflict)
         parts.append(
-            _simple(
+            simple(
                 "solids",
                 "Percent solids",
                 list(both.index),
@@ -216,7 +176,7 @@ def _solids(batch: Batch, rules: pd.DataFrame, settings: Settings) -> list[pd.Da
     low = float(rules.loc[rules["measure"] == "percent solids", "low"].iloc[0])
     few = samples[samples["solids_pct"] < low]
     parts.append(
-        _simple(
+        simple(
             "solids",
             "Percent solids",
             texts_of(few["sample"]),
@@ -229,7 +189,7 @@ def _solids(batch: Batch, rules: pd.DataFrame, settings: Settings) -> list[pd.Da
     why = texts_of(batch.results["why_not"])
     none = batch.results.loc[why == "no-moisture", "sample"].astype(object).unique()
     parts.append(
-        _simple(
+        simple(
             "solids", "Percent solids", none, np.nan, "known", "missing", "results on wet weight cannot be converted"
         )
     )
@@ -245,7 +205,7 @@ def _carbon(batch: Batch, sets: Sequence[GuidelineSet], rules: pd.DataFrame) -> 
     found = recoded(batch.results["sample"], names)
     with_results = np.bincount(found[found >= 0], minlength=len(names)) > 0
     parts = [
-        _simple(
+        simple(
             "carbon",
             CARBON,
             names[carbon > most],
@@ -259,13 +219,13 @@ def _carbon(batch: Batch, sets: Sequence[GuidelineSet], rules: pd.DataFrame) -> 
     if asking:
         none = np.isnan(carbon) & with_results
         note = "asked for by " + ", ".join(one.id for one in asking)
-        parts.append(_simple("carbon", CARBON, names[none], np.nan, "known", "missing", note))
+        parts.append(simple("carbon", CARBON, names[none], np.nan, "known", "missing", note))
     for one in asking:
         if one.toc_range is not None:
             low, high = one.toc_range
             out = (carbon < low) | (carbon > high)
             parts.append(
-                _simple(
+                simple(
                     "carbon", CARBON, names[out], carbon[out], f"{low:g} to {high:g} %", "outside", f"range of {one.id}"
                 )
             )
@@ -321,98 +281,3 @@ def _scaled_members(totals: set[str]) -> pd.DataFrame:
     to = np.array([unit_factor(unit, str(one)) for unit, one in zip(units, about["unit"], strict=True)])
     scale = to * members["weight"].to_numpy(dtype=np.float64) * about["factor"].to_numpy(dtype=np.float64)
     return pd.DataFrame({"total": members["total"], "part": members["substance"]}).assign(scale=scale)
-
-
-def _units(results: pd.DataFrame, rules: pd.DataFrame) -> list[pd.DataFrame]:
-    """Figures beyond what a unit can mean, grain sizes that do not add up, and units of one substance 1000 apart."""
-    own = rules[(rules["check"] == "unit-suspect") & (rules["measure"] == "concentration")].set_index("group")
-    codes, names = coded(results["substance"])
-    facts = describe(list(names))
-    low, high = np.full(len(names) + 1, np.nan), np.full(len(names) + 1, np.nan)
-    units = np.append(facts["unit"].to_numpy(dtype=object), np.array([None], dtype=object))
-    for i, (group, unit) in enumerate(zip(facts["group"], facts["unit"], strict=True)):
-        rule = own.loc[group] if group in own.index else own.loc[""]
-        if rule["unit"] == unit:
-            low[i], high[i] = rule["low"], rule["high"]
-    value = results["value"].to_numpy(dtype=np.float64)
-    odd = np.flatnonzero((value < low[codes]) | (value > high[codes]))
-    rows = results.iloc[odd]
-    criterion = [between(low[i], high[i], str(units[i])) for i in codes[odd]]
-    parts = [
-        place(rows).assign(
-            check="unit-suspect", value=value[odd], criterion=criterion, outcome="outside", note="is the unit right?"
-        )
-    ]
-    grain = results[results["substance"].isin(_GRAIN) & results["used"] & results["value"].notna()]
-    if len(grain):
-        table = pd.DataFrame(
-            {
-                "sample": texts_of(grain["sample"]),
-                "value": grain["value"].to_numpy(),
-                "kind": texts_of(grain["substance"]),
-            }
-        )
-        sums = table.drop_duplicates(["sample", "kind"]).groupby("sample", sort=False)["value"].agg(["sum", "size"])
-        whole = sums[sums["size"] == len(_GRAIN)]
-        off = whole[(whole["sum"] < 95) | (whole["sum"] > 105)]
-        parts.append(
-            _simple(
-                "unit-suspect",
-                "grain size",
-                list(off.index),
-                off["sum"].to_numpy(),
-                "95 to 105 %",
-                "outside",
-                "sum of the classes",
-            )
-        )
-    return parts
-
-
-def reported_units(results: pd.DataFrame) -> pd.DataFrame:
-    """The distinct substances and units of results: substance, unit."""
-    codes, names = coded(results["substance"])
-    unit_codes, units = coded(results["reported_unit"])
-    keys = pd.unique((codes * len(units) + unit_codes)[(codes >= 0) & (unit_codes >= 0)])
-    return pd.DataFrame({"substance": names[keys // len(units)], "unit": units[keys % len(units)]}, dtype=object)
-
-
-def in_several_units(parts: Sequence[pd.DataFrame]) -> frozenset[str]:
-    """Substances that a batch, whose parts ``reported_units`` tells of, reports in more than one unit."""
-    pairs = pd.concat(parts, ignore_index=True).drop_duplicates()
-    counts = pairs["substance"].value_counts()
-    return frozenset(str(one) for one in counts.index[counts > 1])
-
-
-def values_by_unit(results: pd.DataFrame, substances: Collection[str]) -> pd.DataFrame:
-    """The values of these substances: substance, unit, value."""
-    rows = np.flatnonzero(results["substance"].isin(substances).to_numpy() & results["value"].notna().to_numpy())
-    return pd.DataFrame(
-        {
-            name: texts_of(results[column].iloc[rows])
-            for name, column in (("substance", "substance"), ("unit", "reported_unit"))
-        }
-    ).assign(value=results["value"].to_numpy(dtype=np.float64)[rows])
-
-
-def unit_slips(values: pd.DataFrame) -> pd.DataFrame:
-    """Columns QUALITY: substances reported in two units whose converted medians differ about 1000 times.
-
-    ``values`` are those of the whole batch, from ``values_by_unit``.
-    """
-    medians = values.groupby(["substance", "unit"])["value"].median().reset_index()
-    spans = medians.groupby("substance")["value"].agg(["min", "max"])
-    ratio = spans["max"] / spans["min"]
-    odd = ratio[(ratio >= _SLIP[0]) & (ratio <= _SLIP[1])]
-    rows = pd.DataFrame(
-        {
-            "check": "unit-suspect",
-            "sample": None,
-            "substance": list(odd.index),
-            "value": odd.to_numpy(),
-            "criterion": "units of one substance agree",
-            "outcome": "outside",
-            "note": "medians of two units differ about 1000 times: one of them may be a slip",
-        }
-    )
-    return stacked_checks([rows])
