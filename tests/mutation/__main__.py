@@ -21,7 +21,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.mutation.mutants import Mutant, Source, put_in_place, source_of
+from tests.mutation.mutants import Mutant, Source, alike, put_in_place, source_of
 from tests.mutation.trying import Mapper, Reached, Trier, Verdict, pytest_options
 
 ROOT = Path(__file__).parents[2]
@@ -126,7 +126,7 @@ def main() -> int:
     sources = [source_of(path, kept.texts) for path in paths]
     if not asked.survivors:
         _try(sources, asked, data, kept)
-    _tell(sources, kept, asked.survivors)
+    _tell(sources, kept, data["alike"], asked.survivors)
     return 0
 
 
@@ -143,6 +143,9 @@ def _try(sources: list[Source], asked: argparse.Namespace, data: dict[str, objec
             mutants = random.Random(0).sample(mutants, min(asked.sample, len(mutants)))
         for mutant in mutants:
             known = kept.of(source).get(_mark(mutant))
+            if alike(mutant, data["alike"]):
+                kept.of(source)[_mark(mutant)] = asdict(Verdict("alike"))
+                continue
             source_by_key[mutant.key] = source
             if known is None or (asked.again and known["outcome"] in ("survived", "no test")):
                 ids = sorted({one for line in mutant.lines for one in lines.get(line, [])})
@@ -169,17 +172,20 @@ def _try(sources: list[Source], asked: argparse.Namespace, data: dict[str, objec
         kept.save(source)
 
 
-def _tell(sources: list[Source], kept: Kept, survivors: bool) -> None:
-    print("| file | mutants | killed | of these by time | survived | not reached | not tried | share killed |")
-    print("| --- | --- | --- | --- | --- | --- | --- | --- |")
-    whole = Counter[str]()
+def _tell(sources: list[Source], kept: Kept, changes: list[dict[str, object]], survivors: bool) -> None:
+    print("| file | mutants | tried | killed | of these by time | survived | not reached | alike | share killed |")
+    print("| --- | --- | --- | --- | --- | --- | --- | --- | --- |")
+    whole, reasons = Counter[str](), Counter[str]()
     for source in sources:
         by = Counter(str(kept.of(source).get(_mark(one), {}).get("outcome", "not tried")) for one in source.mutants)
+        reasons += Counter(why for one in source.mutants if (why := alike(one, changes)))
         whole += by
         if by:
             print(_line(str(source.path.relative_to("screen/stages")), by))
     print(_line("all", whole))
     if survivors:
+        for reason, count in reasons.most_common():
+            print(f"\n{count} alike: {reason}")
         for source in sources:
             for mutant in source.mutants:
                 outcome = kept.of(source).get(_mark(mutant), {}).get("outcome")
@@ -188,10 +194,11 @@ def _tell(sources: list[Source], kept: Kept, survivors: bool) -> None:
 
 
 def _line(name: str, by: Counter[str]) -> str:
+    """A line of the table; those that are alike count as tried and not killed."""
     tried = by.total() - by["not tried"]
     killed = by["killed"] + by["timeout"]
     share = f"{100 * killed / tried:.1f} %" if tried else ""
-    counts = [by.total(), killed, by["timeout"], by["survived"], by["no test"], by["not tried"]]
+    counts = [by.total(), tried, killed, *(by[one] for one in ("timeout", "survived", "no test", "alike"))]
     return f"| `{name}` | {' | '.join(map(str, counts))} | {share} |"
 
 

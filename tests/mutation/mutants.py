@@ -13,15 +13,17 @@ import importlib.abc
 import importlib.machinery
 import importlib.util
 import json
+import re
 import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import CodeType, ModuleType
+from typing import Any
 
 from mutmut.mutation.file_mutation import mutate_file_contents
 
-__all__ = ["Mutant", "Source", "put_in_place", "source_of"]
+__all__ = ["Mutant", "Source", "alike", "put_in_place", "source_of"]
 
 
 @dataclass(frozen=True)
@@ -76,6 +78,22 @@ def _mutants(module: str, text: str, code: str, names: Sequence[str]) -> list[Mu
         lines_changed = statements.get(first, (first,))
         found.append(Mutant(f"{module}.{name}", _plain(function), lines_changed, "\n".join(told)))
     return found
+
+
+def alike(mutant: Mutant, changes: Sequence[Mapping[str, Any]]) -> str:
+    """The reason why no test can tell the mutant apart, "" for none known.
+
+    ``changes`` say what is ``written`` (a regular expression) and into what it is ``changed`` to no effect.
+    """
+    lines = mutant.change.splitlines()
+    if [line[:1] for line in lines] != ["-", "+"]:
+        return ""
+    old, new = (line[1:] for line in lines)
+    for one in changes:
+        for found in re.finditer(one["written"], old):
+            if new in [old[: found.start()] + text + old[found.end() :] for text in one["changed"]]:
+                return str(one["reason"])
+    return ""
 
 
 def _plain(mangled: str) -> str:
