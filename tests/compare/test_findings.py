@@ -73,7 +73,7 @@ def test_a_row_without_a_number_is_not_assessed_and_says_why(basis: str | None, 
 def test_a_refused_row_is_not_assessed_and_says_why() -> None:
     refused = [{"sample": "S", "substance": "Lead", "reason": "unit-missing: no unit is given"}]
     row = one_finding([("S", "Zinc", "1")], LEAD, refused=refused)
-    assert (row["finding"], row["note"]) == ("not-assessed", "refused, because no unit is given")
+    assert (row["finding"], row["note"]) == ("not-assessed", "refused: no unit is given")
 
 
 def test_a_number_goes_before_a_refused_row_of_the_same() -> None:

@@ -220,7 +220,7 @@ def _refused(source: Source, levels: Levels) -> list[Candidates]:
     sample, substance, reason = source.refused
     singles = {name: i for i, name in enumerate(levels.substances) if i not in levels.sums}
     parts = []
-    texts = np.array([f"refused, because {_said(one)}" if one else "refused" for one in reason], dtype=object)
+    texts = np.array([f"refused: {_said(one)}" if one else "refused" for one in reason], dtype=object)
     words = source.words.codes(texts)
     members = _members_of_sums(source, levels)
     for name in dict.fromkeys(substance):
