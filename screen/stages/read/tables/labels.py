@@ -5,6 +5,10 @@ In: a grid and a table found in it. Out: the labels by field, and the notes of a
 
 from __future__ import annotations
 
+import re
+from collections.abc import Collection
+from functools import cache
+
 import numpy as np
 import numpy.typing as npt
 
@@ -13,12 +17,14 @@ from screen.stages.read.tables.evidence import FIELD_NAMES, Evidence
 from screen.stages.read.tables.layouts import Place, Table
 from screen.stages.read.words.fields import COMPANIONS, SAMPLE_FIELDS, field_of
 
-__all__ = ["lines", "read_labels"]
+__all__ = ["beside_labels", "lines", "read_labels"]
 
 _LABELLED = (
     SAMPLE_FIELDS | COMPANIONS | {"method", "moisture", "solids", "fraction", "dilution", "analyte_class", "other"}
 )
 _MOST = 400
+#: What parts the statements of one cell: a line's end, wide space, an upright; a comma only before another label.
+_PARTS = re.compile(r"\s*(?:[\n\t|]|\s{2,})\s*|\s*[;,]\s+(?=[^\W\d_][^:;,]{0,30}:\s)")
 
 
 def read_labels(grid: Grid, evidence: Evidence, table: Table, above: int) -> dict[str, Place]:
@@ -34,10 +40,10 @@ def read_labels(grid: Grid, evidence: Evidence, table: Table, above: int) -> dic
         at = 0
         while at < len(cells):
             column, text = cells[at]
-            before, colon, after = text.partition(":")
-            field = field_of(before) if colon and after.strip() else ""
-            if field in _LABELLED:
-                _keep(found, field, Place(after.strip(), row, column), table)
+            own = [(field, after) for _, field, after in statements(text) if field in _LABELLED]
+            for field, after in own:
+                _keep(found, field, Place(after, row, column), table)
+            if own:
                 at += 1
                 continue
             code = evidence.field[column][grid.columns[column].codes[row]]
@@ -53,6 +59,31 @@ def read_labels(grid: Grid, evidence: Evidence, table: Table, above: int) -> dic
             at += 1
     found.pop("other", None)
     return found
+
+
+@cache
+def statements(text: str) -> tuple[tuple[str, str, str], ...]:
+    """What a cell states, one after the other: each with the field and the text of its label, if it has one."""
+    parts: list[str] = []
+    for part in filter(None, _PARTS.split(text.strip())):
+        if parts and parts[-1].endswith(":"):
+            parts[-1] = f"{parts[-1]} {part}"
+        else:
+            parts.append(part)
+    found = []
+    for part in parts:
+        before, colon, after = part.partition(":")
+        field = field_of(before) if colon and after.strip() else ""
+        found.append((part, field, after.strip()))
+    return tuple(found)
+
+
+def beside_labels(place: Place, labels: Collection[str]) -> list[Place]:
+    """What a cell says beside its ``labels``: the whole of it where it has none, nothing where it is one."""
+    if not labels:
+        return [place]
+    rest = [part for part, _, after in statements(place.text) if part not in labels and after not in labels]
+    return [Place(part, place.row, place.column) for part in rest]
 
 
 def _filled(grid: Grid, row: int) -> list[int]:

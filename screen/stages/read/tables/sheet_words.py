@@ -14,7 +14,7 @@ import numpy as np
 from screen.letters import column_letter
 from screen.model import Problem
 from screen.stages.read.cells.grid import Grid
-from screen.stages.read.tables.labels import lines
+from screen.stages.read.tables.labels import beside_labels, lines
 from screen.stages.read.tables.layouts import Place, Table
 from screen.stages.read.tables.legend import read_legend
 from screen.stages.read.words.meanings import basis_in_text, unit_in_text
@@ -59,11 +59,14 @@ def _of_grid(
         outside[table.body] = False
         outside[list(table.headers)] = False
         outside[table.bands[table.bands >= 0]] = False
-    labels = {(place.row, place.column) for table in tables for place in table.labels.values()}
+    labels: dict[tuple[int, int], set[str]] = {}
+    for label in (place for table in tables for place in table.labels.values()):
+        labels.setdefault((label.row, label.column), set()).add(label.text)
     notes = [
-        place
+        said
         for place in lines(grid, outside)
-        if len(place.text) <= _LONGEST * 5 and (place.row, place.column) not in labels
+        if len(place.text) <= _LONGEST * 5
+        for said in beside_labels(place, labels.get((place.row, place.column), ()))
     ]
     last = max(table.bottom for table in tables)
     words = []
