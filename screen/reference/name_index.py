@@ -7,6 +7,7 @@ coeluting peaks, labelled standards) or without the words at its end that say no
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache, lru_cache
@@ -20,6 +21,7 @@ from screen.reference.substances import HIGHEST_CONGENER, describe, peak_name, t
 
 __all__ = ["Found", "NameIndex"]
 
+_TOGETHER = ("peak", "mixed-peak", "taken-as-one")
 _MAY_COELUTE = ("single", "mixture", "peak", "taken-as-one")
 _ORGANIC = ("pah", "pcb-congener", "pcb-aroclor", "pesticide", "dioxin", "other")
 _FOOTNOTE = re.compile(r"(?<=\S)(?:[\s]*[*†‡§¶#]+|[⁰¹²³⁴-⁹]+)$")
@@ -31,6 +33,10 @@ _LABELLED = re.compile(
 _LAST_BRACKET = re.compile(r"(?P<base>.*\S) ?\((?P<inner>[^()]*(?:\([^()]*\)[^()]*)*)\)")
 _TOTAL_FIRST = re.compile(r"(?:total|t-)[ -]?(?P<rest>.+)")
 _DEEPEST = 5
+#: Signs that join what is measured as one; others may mean something else.
+_PLUS = frozenset(("+", "&", " and "))
+_ISOMER = re.compile(r"(?P<stem>[^()]*)\((?P<letters>[a-z](?:(?: ?[+/&,] ?| and |)[a-z])*)\)(?P<tail>[^()]*)")
+_BETWEEN_LETTERS = re.compile(r" ?([+/&,]) ?|( and )|(?<=[a-z])()(?=[a-z])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +67,11 @@ class NameIndex:
         for column in ("other_cas", "cas"):
             for name, numbers in zip(known, frame[column], strict=True):
                 self.by_cas.update({cas: name for cas in numbers.split(";") if cas})
+        self._peaks = {
+            frozenset(members): name
+            for name, members in self._members.items()
+            if self._kind[name] in _TOGETHER and len(members) > 1
+        }
         self._aroclors = frozenset(int(name[8:]) for name in known if re.fullmatch(r"Aroclor \d{4}", name))
         self._names: dict[str, dict[str, str]] = {}
         self._structures: dict[Structure, str] = {}
@@ -191,11 +202,15 @@ class NameIndex:
         return Found("", wrong=both, code="ambiguous-name")
 
     def _joined(self, text: str, band: str, depth: int) -> Found | None:
-        """``pcb-85 + 4,4'-dde``: substances that leave the instrument as one peak.
+        """``pcb-85 + 4,4'-dde``, ``benzo(b + k)fluoranthene``: substances that leave the instrument as one peak.
 
-        A stroke between others than PCBs may also be a ratio: only a peak of the table is read so.
+        A stroke, a comma or nothing between others than PCBs may mean something else: only a peak of the table is read
+        so.
         """
         parts, signs = _split_outside_brackets(text)
+        isomers, between = _isomers(parts)
+        if isomers:
+            parts, signs = isomers, signs | between
         if len(parts) < 2:
             return None
         members: list[str] = []
@@ -210,11 +225,14 @@ class NameIndex:
             members.extend(inside)
         if len(set(members)) < 2:
             return None
-        peak = peak_name(members)
-        if "/" in signs and peak not in self._kind and not any(name.startswith("PCB-") for name in members):
+        if peak := self._peaks.get(frozenset(members)):
+            return Found(peak)
+        if signs - _PLUS and not any(name.startswith("PCB-") for name in members):
+            if isomers:
+                return None
             wrong = "may be a ratio or one peak of two substances. Write them with + if they are one peak."
             return Found("", wrong=wrong, code="ambiguous-name")
-        return Found(peak)
+        return Found(peak_name(members))
 
     def _shortened(self, text: str, name: str, band: str, depth: int) -> Found | None:
         """The name without what stands at its end or front and says nothing of the substance."""
@@ -256,6 +274,28 @@ def _scopes(band: str) -> tuple[str, ...]:
     """The scopes in which a name is looked up under ``band``, the closest first, always the general one last."""
     broad = {"pcb-congener": "pcb", "pcb-homolog": "pcb", "pcb-aroclor": "pcb", "solids": "conventional"}.get(band)
     return tuple(scope for scope in dict.fromkeys((band, broad, "")) if scope is not None)
+
+
+def _isomers(parts: Sequence[str]) -> tuple[list[str], set[str]]:
+    """The full names where what isomers share stands once: ``benzo(b)/(k)fluoranthene``, ``benzo(b + k)fluoranthenes``.
+
+    With the signs between the letters; nothing where each part is a name of its own.
+    """
+    found = [_ISOMER.fullmatch(part) for part in parts]
+    if not all(found):
+        return [], set()
+    stems = {one["stem"].strip() for one in found if one} - {""}
+    tails = [one["tail"].strip() for one in found if one]
+    letters: list[str] = []
+    signs: set[str] = set()
+    for one in found:
+        pieces = _BETWEEN_LETTERS.split(one["letters"] if one else "")
+        letters += pieces[::4]
+        signs.update(sign for place in (1, 2, 3) for sign in pieces[place::4] if sign is not None)
+    if len(letters) < 2 or len(stems) != 1 or not tails[-1] or (len(parts) > 1 and any(tails[:-1])):
+        return [], set()
+    stem, tail = stems.pop(), tails[-1].removesuffix("s")
+    return [f"{stem}({letter}){tail}" for letter in letters], signs
 
 
 def _split_outside_brackets(text: str) -> tuple[list[str], set[str]]:
