@@ -12,7 +12,7 @@ from made import dry_rows
 from screen.columns import texts_of
 from screen.reference.rules import sum_rules
 from screen.settings import SettingsError
-from screen.stages.compare.findings.candidates import Source, source_of
+from screen.stages.compare.findings.source import Source, source_of
 from screen.stages.compare.indices.background import (
     COLUMNS,
     METALS,

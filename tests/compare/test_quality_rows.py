@@ -13,6 +13,7 @@ from made import batch_of, dry_rows, set_of
 from screen.model import QUALITY
 from screen.settings import Settings
 from screen.stages.compare.quality import quality as checks
+from screen.stages.compare.quality import units as units_of
 from screen.stages.compare.quality.quality_control import (
     between,
     criteria,
@@ -21,13 +22,14 @@ from screen.stages.compare.quality.quality_control import (
     limits_of,
     quality_control,
 )
+from screen.stages.compare.quality.rows import stacked_checks
 
 RULES = criteria()
 
 
 def told(parts: pd.DataFrame | list[pd.DataFrame]) -> list[dict[str, Any]]:
     """Rows as plain texts and numbers, what is empty left out."""
-    table = checks.stacked_checks(parts if isinstance(parts, list) else [parts])
+    table = stacked_checks(parts if isinstance(parts, list) else [parts])
     assert list(table) == QUALITY
     rows = table.astype(object).where(table.notna(), None).to_dict("records")
     return [{str(name): one for name, one in row.items() if one is not None and one != ""} for row in rows]
@@ -37,7 +39,7 @@ PLACE = {"file": "lab.csv", "row": 2.0}
 
 
 def test_columns_are_coded_or_numbers_and_nothing_gives_an_empty_table() -> None:
-    table = checks.stacked_checks([pd.DataFrame(), pd.DataFrame({"check": ["x"], "value": [1]})])
+    table = stacked_checks([pd.DataFrame(), pd.DataFrame({"check": ["x"], "value": [1]})])
     kinds = table.dtypes.astype(str).to_dict()
     assert {name for name, kind in kinds.items() if kind == "float64"} == {"value", "row"}
     assert set(kinds.values()) == {"float64", "category"}
@@ -372,7 +374,7 @@ def test_members_come_with_factor_weight_and_unit_of_their_total() -> None:
 
 
 def units(rows: list[tuple[Any, ...]]) -> list[dict[str, Any]]:
-    return told(checks._units(dry_rows(rows), RULES))
+    return told(units_of.unit_checks(dry_rows(rows), RULES))
 
 
 @pytest.mark.parametrize(
@@ -423,10 +425,10 @@ def test_grain_sizes_that_do_not_add_up(figures: tuple[str, ...], off: float | N
 def test_units_reported_and_which_substances_have_several() -> None:
     one = dry_rows([("S", "Lead", "1"), ("T", "Lead", "2000", "dry", "ug/kg"), ("T", "Zinc", "2"), ("T", "Zinc", "3")])
     other = dry_rows([("U", "Copper", "1")])
-    found = checks.reported_units(one)
+    found = units_of.reported_units(one)
     assert found.to_numpy().tolist() == [["Lead", "mg/kg"], ["Lead", "ug/kg"], ["Zinc", "mg/kg"]]
-    assert checks.in_several_units([found, checks.reported_units(other), found]) == {"Lead"}
-    values = checks.values_by_unit(one, {"Lead"})
+    assert units_of.in_several_units([found, units_of.reported_units(other), found]) == {"Lead"}
+    values = units_of.values_by_unit(one, {"Lead"})
     assert values.to_numpy().tolist() == [["Lead", "mg/kg", 1.0], ["Lead", "ug/kg", 2.0]]
 
 
@@ -443,4 +445,4 @@ def test_two_units_about_a_thousand_apart(ratio: float, told_of: bool) -> None:
         "check": "unit-suspect", "substance": "Lead", "value": ratio, "criterion": "units of one substance agree",
         "outcome": "outside", "note": note,
     }  # fmt: skip
-    assert told(checks.unit_slips(values)) == ([row] if told_of else [])
+    assert told(units_of.unit_slips(values)) == ([row] if told_of else [])
