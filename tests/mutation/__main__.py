@@ -53,10 +53,12 @@ class Kept:
         _write(self._file(source), verdicts)
 
     def map_of(self, tests: list[str], folders: list[str], longest: float) -> Reached:
-        """The map, made anew for test files that changed since."""
+        """The map, made anew for test files that changed since, and for all where a source file did."""
         path = self._folder / "map.json"
         known = json.loads(path.read_text(encoding="utf-8")) if path.exists() else {}
-        wanted = {one: _digest(Path(one).read_bytes(), repr(pytest_options()).encode()) for one in tests}
+        texts = [path.read_bytes() for folder in folders for path in sorted(Path(folder).rglob("*.py"))]
+        common = _digest(repr(pytest_options()).encode(), *texts).encode()
+        wanted = {one: _digest(Path(one).read_bytes(), common) for one in tests}
         anew = [one for one, digest in wanted.items() if known.get(one, {}).get("digest") != digest]
         if anew:
             print(f"mapping {len(anew)} test files", file=sys.stderr)
