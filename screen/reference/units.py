@@ -21,7 +21,17 @@ import pandas as pd
 
 from screen.reference.locate import read_table
 
-__all__ = ["UnitReading", "convert", "factor", "molar_factor", "read_basis", "read_unit", "scaled", "states_unit"]
+__all__ = [
+    "UnitReading",
+    "convert",
+    "factor",
+    "known_as_unit",
+    "molar_factor",
+    "read_basis",
+    "read_unit",
+    "scaled",
+    "states_unit",
+]
 
 _Values = TypeVar("_Values", float, np.ndarray, pd.Series)
 _EMPTY = frozenset(("", "-", "--", "—", "na", "n/a", "none", "notstated", "notapplicable", "unknown"))
@@ -71,6 +81,17 @@ def read_unit(text: str, group: str = "") -> UnitReading:
     refused, since it is also written for parts per thousand. Parts per million and billion are read as mass per mass
     with a notice. Nothing is guessed: any other text is refused with the nearest known unit named.
     """
+    return _reading(text, group) or _refuse_unknown(text)
+
+
+def known_as_unit(text: str) -> bool:
+    """Whether ``read_unit`` makes anything of ``text`` but a missing or an unknown unit."""
+    reading = _reading(text, "")
+    return reading is not None and reading.code not in ("unit-missing", "unit-unknown")
+
+
+def _reading(text: str, group: str) -> UnitReading | None:
+    """The same; None for a text that is no unit."""
     if len(text) > LONGEST:
         return UnitReading(None, code="unit-unknown", message=f"The unit {text[:40]!r}... is too long to be one.")
     ground = _ground(text)
@@ -85,7 +106,7 @@ def read_unit(text: str, group: str = "") -> UnitReading:
     equivalents = shorter != ground
     word, basis = _unit_and_basis(shorter)
     if word is None:
-        return _refuse_unknown(text)
+        return None
     if basis is not None and basis[0] == "refused":
         message = f"The unit {text!r} is not per mass of sediment: {basis[1]}"
         return UnitReading(None, code="basis-refused", message=message)

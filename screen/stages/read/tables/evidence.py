@@ -163,6 +163,8 @@ class Evidence:
 def _known_names(columns: Sequence[list[str]], knows: Knows) -> dict[str, bool]:
     """Which texts name a substance. Of very many texts a few are asked first: without a hit, the rest is not."""
     known: dict[str, bool] = {}
+    # asked together, for a call takes longer than a text in it, and a sheet may have thousands of columns
+    knows([text for texts in columns if len(texts) <= _SAMPLE * 2 for text in texts if len(text) < 120])
     for texts in columns:
         left = [text for text in texts if text not in known and len(text) < 120]
         if len(left) > _SAMPLE * 2:

@@ -9,7 +9,7 @@ import re
 from functools import cache
 from typing import NamedTuple
 
-from screen.reference.units import read_basis, read_unit
+from screen.reference.units import known_as_unit, read_basis, read_unit
 
 __all__ = ["BASES", "StatedBasis", "basis_code", "basis_in_text", "reads_as_unit", "unit_in_text"]
 
@@ -63,7 +63,7 @@ class StatedBasis(NamedTuple):
 @cache
 def reads_as_unit(text: str) -> bool:
     """Whether the whole text is a unit, also one that sediment cannot have."""
-    return bool(text) and len(text) < 40 and read_unit(text).code not in ("unit-missing", "unit-unknown")
+    return bool(text) and len(text) < 40 and known_as_unit(text)
 
 
 @cache
