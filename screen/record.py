@@ -33,7 +33,7 @@ __all__ = [
 ]
 
 SCHEMA_VERSION = "1.0"
-_LIBRARIES = ("pandas", "numpy", "scipy", "openpyxl", "python-calamine", "jinja2", "click", "pyarrow")
+_LIBRARIES = ("pandas", "numpy", "openpyxl", "python-calamine", "jinja2", "click", "pyarrow")
 
 
 def unsettled(findings: pd.DataFrame) -> pd.Series[bool]:

@@ -84,7 +84,8 @@ def _ring(ring: Sequence[tuple[float, float]], middle: tuple[float, float]) -> F
 
 
 def _spacing(places: Floats) -> float:
-    from scipy.spatial import cKDTree
+    import shapely
 
-    distance, _ = cKDTree(places).query(places, k=2)
-    return float(np.median(distance[:, 1]))
+    dots = shapely.points(places)
+    _, distance = shapely.STRtree(dots).query_nearest(dots, exclusive=True, return_distance=True, all_matches=False)
+    return float(np.median(distance))

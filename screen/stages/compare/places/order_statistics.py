@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from screen.columns import Flags, Floats
+from screen.stages.compare.places.distributions import normal_quantiles
 
 __all__ = ["plotting_positions", "values_by_line"]
 
@@ -39,8 +40,6 @@ def plotting_positions(figure: Floats, detected: Flags) -> Floats:
 
 def values_by_line(figure: Floats, detected: Flags) -> Floats:
     """The figures with each non-detect replaced by its value on the line; all must be above 0, two detected differ."""
-    from scipy.special import ndtri
-
-    score = ndtri(plotting_positions(figure, detected))
+    score = normal_quantiles(plotting_positions(figure, detected))
     slope, start = np.polyfit(score[detected], np.log(figure[detected]), 1)
     return np.asarray(np.where(detected, figure, np.exp(start + slope * score)), dtype=np.float64)

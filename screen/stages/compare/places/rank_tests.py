@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from screen.columns import Codes, Flags, Floats
+from screen.stages.compare.places.distributions import chi_squared_tail, two_normal_tails
 from screen.stages.compare.places.kendall import mid_ranks
 
 __all__ = ["SIGNIFICANT", "WEIGHTS", "Tested", "censored_test", "holm", "linear_rank", "rank_test"]
@@ -60,12 +61,10 @@ def linear_rank(figure: Floats, detected: Flags, group: Codes, weight: str) -> t
 
 def censored_test(figure: Floats, detected: Flags, group: Codes) -> Tested:
     """The Peto-Peto test of two or more groups: the square of the scores over their spread, by chi-squared."""
-    from scipy.special import chdtrc
-
     scores, spread = linear_rank(figure, detected, group, "Peto-Peto")
     kept = len(scores) - 1  # the scores add up to 0
     square = float(scores[:kept] @ np.linalg.pinv(spread[:kept, :kept]) @ scores[:kept])
-    return Tested("Peto-Peto", square, float(chdtrc(kept, square)))
+    return Tested("Peto-Peto", square, chi_squared_tail(kept, square))
 
 
 def rank_test(figure: Floats, group: Codes) -> Tested:
@@ -73,8 +72,6 @@ def rank_test(figure: Floats, group: Codes) -> Tested:
 
     Equal figures share the mean of their ranks. Not all figures may be equal.
     """
-    from scipy.special import chdtrc, ndtr
-
     rank, counts = mid_ranks(figure)
     sizes = np.bincount(group).astype(float)
     sums = np.bincount(group, rank)
@@ -84,9 +81,9 @@ def rank_test(figure: Floats, group: Codes) -> Tested:
         u = float(sums[0] - sizes[0] * (sizes[0] + 1) / 2)
         middle = float(sizes.prod()) / 2
         deviate = max(abs(u - middle) - 0.5, 0.0) / np.sqrt(sizes.prod() * (n + 1) / 12 * ties)
-        return Tested("Mann-Whitney", u, float(2 * ndtr(-deviate)))
+        return Tested("Mann-Whitney", u, two_normal_tails(float(deviate)))
     h = float(12 / (n * (n + 1)) * (sums**2 / sizes).sum() - 3 * (n + 1)) / ties
-    return Tested("Kruskal-Wallis", h, float(chdtrc(len(sizes) - 1, h)))
+    return Tested("Kruskal-Wallis", h, chi_squared_tail(len(sizes) - 1, h))
 
 
 def holm(p: Floats) -> Floats:

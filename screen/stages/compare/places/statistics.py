@@ -16,6 +16,7 @@ import pandas as pd
 
 from screen.columns import Codes, Flags, Floats, by_code, flagged, joined
 from screen.kaplan_meier import kaplan_meier
+from screen.stages.compare.places.distributions import student_quantile
 from screen.stages.compare.places.order_statistics import values_by_line
 
 __all__ = ["DETECTS_FOR_LIMIT", "DETECTS_FOR_MEAN", "RESULTS_FOR_LIMIT", "Observed", "summarise", "t_limit"]
@@ -142,9 +143,9 @@ def _by_line(rows: Observed, lined: Flags, mean: Floats) -> Floats:
 
 def t_limit(mean: Floats, error: Floats, n: Codes) -> Floats:
     """One-sided 95 % upper limits of means by Student t: mean + t(0.95, n - 1) times its standard error."""
-    from scipy.special import stdtrit
-
-    return np.asarray(mean + stdtrit(n - 1, _CONFIDENCE) * error, dtype=np.float64)
+    distinct, place = np.unique(n, return_inverse=True)
+    deviate = np.array([student_quantile(_CONFIDENCE, int(one) - 1) for one in distinct])
+    return np.asarray(mean + deviate[place] * error, dtype=np.float64)
 
 
 def _chebyshev_limit(mean: Floats, error: Floats) -> Floats:
