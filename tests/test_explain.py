@@ -78,6 +78,13 @@ def test_a_sum_lists_its_members_and_weights(explained, own_set):
     assert total["to"] == pytest.approx(5.0)
 
 
+def test_a_total_of_the_laboratory_is_read_and_not_summed(explained):
+    chain = explained([("A", "Total PCBs", "100", "ug/kg", "dry")], "A", "Total PCBs")
+    assert [one[0] for one in steps(chain)] == ["read", "level", "quotient", "level", "quotient"]
+    assert chain["steps"][0]["to"] == 100.0
+    assert "the laboratory's own total" in chain["steps"][0]["source"]
+
+
 def test_carbon_is_a_step_with_its_cell(explained, own_set):
     rows = [("A", "Pyrene", "500", "ug/kg", "dry"), ("A", "TOC", "2.5", "%", "")]
     chain = explained(rows, "A", "Pyrene", *own_set(["Pyrene,1,100,mg/kg"], basis="oc"))

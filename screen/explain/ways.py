@@ -12,6 +12,7 @@ from screen.explain.rows import number, records, step_of, text, times
 from screen.explain.tables import Tables
 from screen.reference.sets import read_basis_word
 from screen.reference.units import factor as unit_factor
+from screen.stages.sums.lab_totals import LAB_SUFFIX
 
 __all__ = ["Way", "Ways"]
 
@@ -66,6 +67,8 @@ class Ways:
         row = self._total_row(finding, sample, total)
         if row is None:
             return Way([], [], None, None, None)
+        if total.endswith(LAB_SUFFIX):
+            return self._on_basis(finding, sample, _laboratorys(row), text(row["unit"]))
         steps: list[dict[str, Any]] = []
         cells: list[dict[str, Any]] = []
         figures: dict[str, list[float | None]] = {"value": [], "low": [], "high": []}
@@ -159,6 +162,17 @@ class Ways:
         if found is None or chosen is None or chosen.toc_range is None or chosen.toc_outside != "clamp":
             return found
         return min(max(found, chosen.toc_range[0]), chosen.toc_range[1])
+
+
+def _laboratorys(row: Mapping[str, Any]) -> Way:
+    """The way of a total that the laboratory made itself: its figure on dry weight, no part of which was measured."""
+    value, high, limit = (number(row[name]) for name in ("value", "high", "limit"))
+    name, figure = ("value", value) if value is not None else ("limit", limit)
+    source = "the laboratory's own total on dry weight, summing rule unknown; its cell is in the ledger as lab-total"
+    steps = []
+    if figure is not None:
+        steps.append(step_of("read", text(row[name]), None, "read", figure, text(row["unit"]), source, quantity=name))
+    return Way(steps, [], value, high, limit)
 
 
 def _by_rule(rule: str, member: Mapping[str, Any], scaled: Mapping[str, float | None]) -> float | None:
