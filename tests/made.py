@@ -35,7 +35,8 @@ def dry_rows(rows: Iterable[Sequence[Any]]) -> pd.DataFrame:
     """Such rows on dry weight in any unit, with the figures that normalising would give them."""
     frame = read_rows(rows)
     made = {name: frame[f"read_{name}"] * frame["factor"] for name in ("value", "limit", "low", "high")}
-    return frame.assign(**made)
+    units = [_facts(str(name))["unit"] for name in frame["substance"]]
+    return frame.assign(**made, unit=pd.Categorical(pd.array(units, dtype=object)))
 
 
 @cache
