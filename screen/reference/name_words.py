@@ -19,6 +19,8 @@ __all__ = ["LONGEST_NAME", "guard_in", "read_band", "said_in_name", "split_unit"
 LONGEST_NAME = 300
 _LONGEST_UNIT = 80
 _MASSES_ALONE = frozenset(("g", "kg", "mg", "ug", "ng"))
+#: What a laboratory took nondetects and estimated maxima for in a total: ``(ND=1/2 DL; EMPC=0)``.
+_RULE = re.compile(r"[ ,;:(\[]+(?:(?:nd|u|empc)s? ?= ?[^=;,()]{1,12}[;, ]*){1,2}[)\]]?$")
 _LENGTHS = frozenset(("mm", "um", "µm", "μm"))
 
 
@@ -99,6 +101,8 @@ def without_tail(text: str) -> str:
             return joint[:-1].rstrip(" ,;-")
         if not bracketed and joint and (joint != head or joint[-1] in ",;-:"):
             return joint.rstrip(" ,;-:")
+    if rule := _RULE.search(text):  # ``Total TEQ (ND=0)``
+        return text[: rule.start()]
     method = re.fullmatch(_method_pattern(), text)
     return method["head"].rstrip(" ,;-:(") if method else ""
 

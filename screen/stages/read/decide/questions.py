@@ -79,7 +79,7 @@ def quoted(text: str) -> str:
 
 def _asked(problem: Problem) -> str:
     """The word that the message proposes for a header."""
-    return problem.message.partition("did you mean '")[2].partition("'")[0]
+    return problem.message.partition("did you mean '")[2].partition("'")[0] or "Result"
 
 
 #: For a cell without a figure: what it says is not known, and can be left open.

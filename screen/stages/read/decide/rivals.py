@@ -117,11 +117,21 @@ def _rivals(case: Case, controls: Bools, places: Ints, group: Ints) -> Rivals:
         replicates=np.isin(
             case.substances.codes[places],
             [place for place, name in enumerate(case.substances.names) if name in _REPLICATES],
-        ),
+        )
+        | _by_several_rules(case, places, group),
         lab_sample=case.owners.lab_sample.codes[places].astype(np.int64),
         file=case.records.file[places].astype(np.int64),
         aside=controls[case.records.table[places]],
     )
+
+
+def _by_several_rules(case: Case, places: Ints, group: Ints) -> Bools:
+    """Totals of the laboratory that it gives under several names, such as one for each rule for nondetects."""
+    roles = (case.substances.told["role"] == "lab-total").to_numpy(dtype=bool)
+    named = case.substances.told_codes[places]
+    names = pd.Series(named).groupby(group).transform("nunique").to_numpy()
+    several: Bools = roles[named] & (names > 1)
+    return several
 
 
 def _texts(column: Column, places: Ints) -> list[str]:

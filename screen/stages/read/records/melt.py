@@ -13,11 +13,24 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from screen.stages.read.cells.coded import as_shown, constant, empty, first_of, join, only_shown, stack, take, used
+from screen.stages.read.cells.coded import (
+    as_shown,
+    constant,
+    empty,
+    first_of,
+    join,
+    only_shown,
+    pair_codes,
+    spread,
+    stack,
+    take,
+    used,
+)
 from screen.stages.read.cells.grid import Column, Grid
 from screen.stages.read.tables.layouts import Place, Table, ValueColumn
 from screen.stages.read.tables.sheet_words import SheetWords
-from screen.stages.read.words.meanings import reads_as_unit
+from screen.stages.read.words.fields import SAMPLE_FIELDS, field_of
+from screen.stages.read.words.meanings import basis_in_text, reads_as_unit, unit_in_text
 
 __all__ = ["Records", "melt", "melt_all", "part_of", "pick", "under_one_another"]
 
@@ -78,7 +91,7 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
     for name, place in table.labels.items():
         fields[f"{name}_label" if name in ("unit", "basis") else name] = _label(grid, place, size)
     for name, row in table.column_fields.items():
-        fields[f"{name}_column" if name in ("unit", "basis") else name] = by_value(row)
+        fields[f"{name}_column" if name in ("unit", "basis") else name] = _without_label(name, by_value(row))
     for name, column in table.row_fields.items():
         if name not in _MEASURED:
             fields[name] = _over(by_row(column), fields.get(name))
@@ -92,6 +105,11 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
         fields[name] = _over(side_by_side([value.beside.get(name) for value in values]), fields.get(name))
     if table.layout == "samples-down":
         fields["analyte"] = by_value(table.names)
+    heads = ["" if value.unit is None else value.unit.text for value in values]
+    if any(heads):
+        units, bases = [unit_in_text(one) for one in heads], [basis_in_text(one).basis for one in heads]
+        fields["unit_column"] = _over_columns(fields.get("unit_column"), units, count)
+        fields["basis_column"] = _over_columns(fields.get("basis_column"), bases, count)
     if "unit" in table.rests:  # ``Units (dry weight)``
         rest = table.rests["unit"].text
         fields.setdefault("unit_column" if reads_as_unit(rest) else "basis_column", constant(rest, size))
@@ -110,6 +128,10 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
     rows = np.repeat(body, wide).astype(np.int32)
     columns = np.tile(np.array([value.column for value in values], dtype=np.int32), count)
     blank = np.zeros(size, dtype=np.int32)
+    if "not_detected" in fields:
+        fields["detection"] = _over(spread(fields.pop("not_detected"), _turned), fields.get("detection"))
+    if "maximum" in fields:
+        _take_maxima(fields)
     records = Records(blank, blank, blank, rows, columns, _cells(grid, table), fields)
     return _with_measured(grid, table, records, words)
 
@@ -157,9 +179,51 @@ def _label(grid: Grid, place: Place, size: int) -> Column:
     return Column(np.repeat(one.codes, size), one.texts, one.kinds, one.numbers)
 
 
+def _without_label(name: str, column: Column) -> Column:
+    """Ids above their columns without the word in front: ``Client ID: QE-1``."""
+    if name not in SAMPLE_FIELDS or not any(":" in str(text) for text in column.texts):
+        return column
+
+    def bare(text: str) -> str:
+        before, _, after = text.partition(":")
+        return after.strip() if after.strip() and field_of(before) in SAMPLE_FIELDS else text
+
+    return spread(column, bare)
+
+
+def _turned(text: str) -> str:
+    """What a cell under ``Not detected`` says of detection: its yes is a no."""
+    folded = text.strip().casefold()
+    return {"y": "N", "yes": "N", "1": "N", "true": "N", "n": "Y", "no": "Y", "0": "Y", "false": "Y"}.get(folded, text)
+
+
+def _take_maxima(fields: dict[str, Column]) -> None:
+    """Estimated maxima (EMPC) in a column of their own stand for results without a number, flagged as what they are."""
+    value, most = fields["value"], fields.pop("maximum")
+    digits = [np.array([any(map(str.isdigit, str(text))) for text in one.texts], dtype=bool) for one in (value, most)]
+    taken = ~digits[0][value.codes] & digits[1][most.codes]
+    chosen = Column(np.where(taken, most.codes, 0).astype(np.int32), most.texts, most.kinds, most.numbers)
+    flag = constant("EMPC", len(taken))
+    flag = Column(np.where(taken, flag.codes, 0).astype(np.int32), flag.texts, flag.kinds, flag.numbers)
+    flags = fields.get("qualifier")
+    if flags is not None:
+        codes, first = pair_codes(flag, flags)
+        both = [f"{flag.texts[flag.codes[row]]} {flags.texts[flags.codes[row]]}".strip() for row in first]
+        joined = join([constant(text, 1) for text in both])
+        flag = Column(joined.codes[codes], joined.texts, joined.kinds, joined.numbers)
+    fields["value"], fields["qualifier"] = first_of(chosen, value), flag
+
+
 def _over(strong: Column, weak: Column | None) -> Column:
     """``strong``, with ``weak`` where it is empty."""
     return strong if weak is None else first_of(strong, weak)
+
+
+def _over_columns(strong: Column | None, texts: Sequence[str], rows: int) -> Column:
+    """``strong``, with what each column of results gives where it is empty."""
+    weak = join([constant(text, 1) for text in texts])
+    every = Column(np.tile(weak.codes, rows), weak.texts, weak.kinds, weak.numbers)
+    return every if strong is None else first_of(strong, every)
 
 
 def _unless_missing(strong: Column, weak: Column) -> Column:

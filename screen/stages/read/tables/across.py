@@ -10,7 +10,7 @@ from screen.stages.read.tables.down import looks_like_cas, only_flags
 from screen.stages.read.tables.evidence import FIELD_NAMES, Evidence, like_number
 from screen.stages.read.tables.layouts import Place, Table, ValueColumn, without_tail
 from screen.stages.read.words.fields import COMPANIONS, SAMPLE_FIELDS, name_header, not_a_sample, split_end, stems
-from screen.stages.read.words.meanings import reads_as_unit
+from screen.stages.read.words.meanings import reads_as_unit, unit_in_text
 
 __all__ = ["build_across"]
 
@@ -57,6 +57,7 @@ def build_across(grid: Grid, evidence: Evidence, top: int, header: int, end: int
         _grouped_columns(grid, table, seen, header, top, field[here], field[roles], first_value)
     if not table.values:
         return None
+    _group_heads(grid, table, top, header, first_value)
     known = sum(1 for value in table.values if seen["substance"][here, value.column])
     table.why.insert(0, f"row {header + 1} names {known} known substances, with results below them")
     if table.row_fields.keys() & {"sample", "lab_sample", "station", "core"}:
@@ -312,6 +313,28 @@ def _grouped_columns(
                 value.beside["qualifier_other"] = column
             elif bool(seen["filled"][table.body - top, column].any()):
                 table.dropped[column] = "unnamed-column"
+
+
+def _group_heads(grid: Grid, table: Table, top: int, header: int, first_value: int) -> None:
+    """Titles of groups above the names, each with the unit of the columns under it: ``Metals (mg/kg)  PAHs (ug/kg)``.
+
+    A group reaches to the next title, or as far as its title is merged.
+    """
+    merged = {(up, left): right for up, left, _, right in grid.merged}
+    for row in range(header - 1, max(header - 4, top - 1), -1):
+        if row in table.headers:
+            continue
+        heads = [column for column in range(first_value, table.right + 1) if grid.cell(row, column)]
+        if len(heads) < 2 or not any(unit_in_text(grid.cell(row, column)) for column in heads):
+            continue
+        for head, behind in zip(heads, [*heads[1:], table.right + 1], strict=True):
+            last = merged.get((row, head), behind - 1)
+            for value in table.values:
+                if head <= value.named <= last:
+                    value.unit = Place(grid.cell(row, head), row, head)
+        table.headers = tuple(sorted((row, *table.headers)))
+        table.why.append(f"row {row + 1} gives units of groups of columns")
+        return
 
 
 def _end_of(text: str, current: ValueColumn | None, column: int) -> str:

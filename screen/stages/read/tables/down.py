@@ -35,6 +35,7 @@ _INTERVAL = re.compile(
 )
 _ROW_FIELDS = ANALYTE_FIELDS | {"unit", "basis", "mdl", "rl", "limit", "limit_unit", "dilution"}
 _LABEL_FIELDS = SAMPLE_FIELDS | {"unit", "basis", "method", "dilution"}
+_NAMING = {"analyte", "sample", "lab_sample", "station", "core"}
 _MEASURED = {"moisture", "solids", "carbon", "water_content"}
 
 
@@ -94,6 +95,10 @@ class _Part:
     def filled(self, column: int) -> bool:
         """Whether the column holds anything beside the substances."""
         return bool(self.seen["filled"][self.body, column].any())
+
+    def digits(self, column: int) -> bool:
+        """Whether a cell of the column beside the substances holds a digit."""
+        return any(any(map(str.isdigit, self.text(int(place), column))) for place in self.body[:2000])
 
     def numbers(self, column: int) -> bool:
         """Whether the column holds something like a number beside the substances."""
@@ -265,7 +270,7 @@ def _head(part: _Part, name: str, place: int) -> None:
 
 def _whole_row(part: _Part, columns: list[int]) -> int | None:
     """The lowest header row that has a name of its own above every column of results, where there are several."""
-    for place in reversed(part.above):
+    for place in reversed([one for one in part.above if part.labels.get(one, "analyte") in _NAMING]):
         texts = [part.text(place, column).strip() for column in columns]
         distinct = len(set(texts)) == len(texts) > 1 and all(texts)
         if distinct and not any(part.field[place, column] for column in columns):
@@ -339,7 +344,7 @@ def _columns(part: _Part, names: int | None) -> None:
             named = column if name or current is None else current.named
             current, dropped = ValueColumn(column, named, name=name), ""
             table.values.append(current)
-        elif filled and not numbers and current is not None and "qualifier" not in current.beside:
+        elif filled and not part.digits(column) and current is not None and "qualifier" not in current.beside:
             current.beside["qualifier"] = column
             if "qualifier" not in " ".join(table.why):
                 table.why.append(f"column {column_letter(column)} has no header and holds only flags: qualifiers")

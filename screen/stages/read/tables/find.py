@@ -24,6 +24,7 @@ from screen.stages.read.words.meanings import BASES, basis_code
 __all__ = ["find_tables"]
 
 Rows = npt.NDArray[np.int64]
+_ATTRIBUTES = ("moisture", "solids", "carbon", "water_content")
 #: So many rows below a header tell what its columns hold.
 _LOOKED_AT = 500
 
@@ -43,6 +44,7 @@ def find_tables(grid: Grid, knows: Knows) -> list[Table]:
     for position, table in enumerate(tables):
         above = max((one.bottom + 1 for one in tables[:position] if one.bottom < table.top), default=0)
         table.labels |= read_labels(grid, evidence, table, above)
+        _attributes_above(grid, table, tables[:position])
         _block_sample(grid, table, above)
     return tables
 
@@ -297,6 +299,22 @@ def _next_block(grid: Grid, evidence: Evidence, table: Table, start: int, end: i
     labels &= ~evidence.substance[column]
     rows = np.flatnonzero(labels[grid.columns[column].codes[start:end]])
     return int(rows[0]) + start if len(rows) else end
+
+
+def _attributes_above(grid: Grid, table: Table, before: list[Table]) -> None:
+    """A long table without samples takes those of the lines above it that give one sample's id and its moisture."""
+    if table.layout != "long" or {"sample", "lab_sample", "station"} & {*table.row_fields, *table.labels}:
+        return
+    above = [one for one in before if one.bottom < table.top]
+    lines = max(above, key=lambda one: one.bottom, default=None)
+    if lines is None or lines.layout != "analytes-down" or len(lines.values) != 1:
+        return
+    if all(field_of(grid.cell(int(row), lines.anchor).rstrip(": ")) in _ATTRIBUTES for row in lines.body):
+        column = lines.values[0].column
+        for name in SAMPLE_FIELDS & lines.column_fields.keys():
+            row = lines.column_fields[name]
+            if grid.cell(row, column):
+                table.labels.setdefault(name, Place(grid.cell(row, column), row, column))
 
 
 def _block_sample(grid: Grid, table: Table, above: int) -> None:

@@ -36,13 +36,31 @@ def find_header_slips(grid: Grid, tables: list[Table]) -> tuple[list[Table], lis
             for value in table.values
             if named >= 0 and grid.cell(named, value.column) and _near(grid.cell(named, value.column), ("value",))
         }
-        if of_results or table.layout == "long" or not _names_samples(table):
+        if not of_results and named >= 0 and _rows_name_samples(grid, table):
+            of_results = {
+                (named, value.column)
+                for value in table.values
+                if grid.cell(named, value.column) and not name_header(grid.cell(named, value.column)).field
+            }
+            problems += [_problem(grid, row, column, "", True) for row, column in sorted(of_results)]
+        elif of_results or table.layout == "long" or not _names_samples(table):
             problems += [
                 _problem(grid, row, column, near, bool(of_results)) for row, column, near in _slips(grid, table)
             ]
         if not of_results:
             kept.append(table)
     return kept, problems
+
+
+def _rows_name_samples(grid: Grid, table: Table) -> bool:
+    """Whether a column beside the substances is headed by a word for samples and filled: its rows are of samples."""
+    for row in table.headers:
+        for column in range(max(table.left - 3, 0), min(table.right + 4, len(grid.columns))):
+            if column != table.anchor and name_header(grid.cell(row, column)).field in ("sample", "lab_sample"):
+                filled = grid.columns[column].codes[table.body] != 0
+                if len(filled) and filled.mean() > 0.5:
+                    return True
+    return False
 
 
 def _names_samples(table: Table) -> bool:
@@ -81,11 +99,12 @@ def _words(fields: tuple[str, ...]) -> dict[str, str]:
 
 
 def _problem(grid: Grid, row: int, column: int, near: str, unread: bool) -> Problem:
+    hint = f"did you mean {near!r}?" if near else "does the column hold the results?"
     return Problem(
         "header-unclear",
-        f"the header {grid.cell(row, column)!r} is not known; did you mean {near!r}? "
+        f"the header {grid.cell(row, column)!r} is not known; {hint} "
         + ("The table under it was not read" if unread else "The column was not used"),
-        f'Correct the header, or name it with read_as = "{near}" in an [[answers]] for this cell.',
+        f'Correct the header, or name it with read_as = "{near or "Result"}" in an [[answers]] for this cell.',
         "refused" if unread else "warning",
         grid.file,
         grid.sheet,

@@ -25,7 +25,10 @@ class Place:
 
 @dataclass(slots=True)
 class ValueColumn:
-    """A column of results: where it stands, the column whose header names it, and the columns beside it by field."""
+    """A column of results: where it stands, the column whose header names it, and the columns beside it by field.
+
+    ``unit`` is the title above a group of columns that gives their unit and perhaps their basis.
+    """
 
     column: int
     named: int

@@ -20,6 +20,8 @@ _NEXT = re.compile(
     r"[,;.]\s*(?=[\"'(\[]?(?:[A-Z]{1,4}[+-]?|\*{1,3}|[#†‡§])[\"')\]]?\s*(?:=|:|\u2013|\u2014|\s-\s))|[\n;]"
 )
 _LIMIT = r"(?:detection|mdl|\bdl\b|lod|reporting|quantit|quantif|\brl\b|pql|loq|\bql\b)"
+_BELOW = r"(?:\b(?:below|under|less\s+than|lower\s+than|smaller\s+than)\s|[<≤])"
+_ABOVE = r"(?:\b(?:above|over|greater\s+than|more\s+than|higher\s+than|exceed\w*|equal\s+to)\s|[>≥])"
 #: What a meaning says, in this order; the first that is found decides, with a remark that it is estimated on top.
 _MEANINGS: tuple[tuple[str, str], ...] = (
     (r"not\s+detected|non-?\s?detect|undetected|but\s+not\s+(?:found|present)|not\s+present", "nondetect"),
@@ -31,11 +33,9 @@ _MEANINGS: tuple[tuple[str, str], ...] = (
         "over_range_any",
     ),
     (r"interferen", "estimated"),
-    (
-        rf"estimat|approximat|between\s.*{_LIMIT}|above\s.*{_LIMIT}.*(?:below|less)|below\s.*{_LIMIT}.*above",
-        "estimated",
-    ),
-    (rf"(?:below|less\s+than|<)\s.*{_LIMIT}", "nondetect"),
+    (rf"estimat|approximat|between\s.*{_LIMIT}|{_ABOVE}.*{_LIMIT}.*{_BELOW}|{_BELOW}.*{_LIMIT}.*{_ABOVE}", "estimated"),
+    (rf"(?:\bdetect(?:ed|ion)?\b|\bpresent\b|\bpositive\w*)\s.*{_BELOW}.*{_LIMIT}", "estimated"),
+    (rf"{_BELOW}.*{_LIMIT}", "nondetect"),
     (r"not\s+(?:analy[sz]ed|reported|tested|measured|sampled)|not\s+applicable", "not_analysed"),
     (r"\btrace\b", "trace"),
     (r"dilut", "diluted"),
@@ -47,13 +47,13 @@ def read_legend(notes: Iterable[str]) -> Legend:
     """Flags explained on the sheet, from lines such as ``U = not detected``, ``J: estimated``, ``E - interference``.
 
     A flag whose meaning does nothing to a result maps to an empty set: explained, no effect. Numbers in brackets are
-    the flag ``()``.
+    the flag ``()``. A C that stands for coelution, as it does without a legend, is left out.
     """
     found: dict[str, frozenset[str]] = {}
     for note in notes:
         for line in _NEXT.split(note):
             entry = _ENTRY.match(line.strip())
-            if entry:
+            if entry and not (entry["flag"] == "C" and re.search(r"\bco-?elut", entry["meaning"], re.IGNORECASE)):
                 flag = entry["flag"]
                 key = "()" if not re.fullmatch(r"[A-Z]{1,4}[+-]?|\W{1,3}", flag) or "(" in flag else flag
                 found.setdefault(key, _effects(entry["meaning"].casefold()))

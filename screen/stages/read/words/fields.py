@@ -36,8 +36,8 @@ SAMPLE_FIELDS = frozenset(
 ANALYTE_FIELDS = frozenset("analyte cas analyte_class method fraction".split())
 #: Fields that stand beside one value.
 COMPANIONS = frozenset(
-    "qualifier validator sign detection mdl rl limit limit_kind limit_unit unit basis uncertainty dilution use "
-    "value_text".split()
+    "qualifier validator sign detection not_detected maximum mdl rl limit limit_kind limit_unit unit basis uncertainty "
+    "dilution use value_text".split()
 )
 _IN_BRACKETS = re.compile(
     r"^(?P<name>.*?\S)\s*[\(\[](?P<rest>[^()\[\]]*(?:\([^()]*\))?[^()\[\]]*)[\)\]]\s*$", re.DOTALL
@@ -129,6 +129,9 @@ def not_a_sample(text: str) -> str:
                 return "criterion"
     if _QUALITY.search(text):
         return "quality"
+    last = parts[-1]
+    if len(parts) > 1 and len(last) > 3 and table.get(fold(last)) == "statistic":  # ``1998 Mean``
+        return "statistic"
     cut = _IN_BRACKETS.match(text)
     return table.get(fold(cut["name"]), "") if cut else ""
 
