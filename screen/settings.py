@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
+
+from screen.likeness import nearest
 
 __all__ = ["CHOICES", "Answer", "Settings", "SettingsError", "load_settings"]
 
@@ -227,6 +228,6 @@ def _either(choices: Sequence[str]) -> str:
 
 def _unknown(key: str, known: Sequence[str], where: str) -> str:
     shown = [name.replace("_", "-") if name not in ("read_as",) else name for name in known]
-    near = difflib.get_close_matches(key.replace("_", "-"), shown, n=1, cutoff=0.4)
+    near = nearest(key.replace("_", "-"), shown)
     hint = f" Did you mean {near[0]}?" if near else f" Known keys: {', '.join(sorted(shown))}."
     return f"unknown key {key!r}{where}.{hint}"

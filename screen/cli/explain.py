@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from screen.cli.common import fail, json_text, shown
+from screen.likeness import nearest
 
 __all__ = ["explain"]
 
@@ -48,19 +49,17 @@ def explain(folder: Path, sample: str, substance: str, set_id: str | None, as_js
 
 
 def _nothing(findings: object, sample: str, substance: str, set_id: str | None) -> str:
-    import difflib
-
     import pandas as pd
 
     assert isinstance(findings, pd.DataFrame)
     names = findings["sample"].astype(str).unique().tolist()
     if sample not in names:
-        near = difflib.get_close_matches(sample, names, n=3)
+        near = nearest(sample, names, most=3)
         return f"no finding for sample {sample!r}." + (f" Did you mean {', '.join(near)}?" if near else "")
     of_sample = findings[findings["sample"].astype(str) == sample]
     substances = of_sample["substance"].astype(str).unique().tolist()
     if substance not in substances:
-        near = difflib.get_close_matches(substance, substances, n=3, cutoff=0.3)
+        near = nearest(substance, substances, most=3)
         return f"no finding for {substance!r} in {sample}." + (f" Did you mean {', '.join(near)}?" if near else "")
     sets = of_sample.loc[of_sample["substance"].astype(str) == substance, "set"].astype(str).unique().tolist()
     return f"{sample} was not compared with the set {set_id!r} for {substance}; it was with {', '.join(sets)}."

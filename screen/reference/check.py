@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 import math
 import re
 from collections.abc import Iterable, Iterator
 from functools import cache
 from pathlib import Path
 
+from screen.likeness import nearest
 from screen.reference.check_about import check_about
 from screen.reference.names import name_book
 from screen.reference.rules import sum_rules
@@ -62,7 +62,7 @@ def _list(value: object) -> list[object]:
 
 
 def _nearest(word: str, known: Iterable[str]) -> str:
-    near = difflib.get_close_matches(word, list(known), n=1, cutoff=0.5)
+    near = nearest(word, known)
     return f"Did you mean {near[0]!r}?" if near else ""
 
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable, Iterator
 
+from screen.likeness import nearest
 from screen.reference.rules import sum_rules
 from screen.reference.set_files import Finding, RawSet, builtin_ids, read_basis_word
 from screen.reference.units import read_unit
@@ -33,7 +33,7 @@ def _at(raw: RawSet, key: str, message: str, mend: str, section: str = "") -> Fi
 
 def _nearest(word: str, known: Iterable[str]) -> str:
     names = list(known)
-    near = difflib.get_close_matches(word, names, n=1, cutoff=0.5)
+    near = nearest(word, names)
     return f"Did you mean {near[0]!r}?" if near else f"Known are {', '.join(names)}."
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from screen.reference.substances import HIGHEST_CONGENER
 
-__all__ = ["RENUMBERED", "NumberList", "read_numbers", "read_structure"]
+__all__ = ["RENUMBERED", "NumberList", "Structure", "homolog_of", "read_numbers", "read_structure"]
 
 #: Congeners whose number depends on the list in use (Mills, Thal and Barney 2007).
 RENUMBERED = frozenset(f"PCB-{number}" for number in (107, 108, 109, 199, 200, 201))
@@ -96,3 +96,8 @@ def read_structure(folded: str) -> Structure | None:
     )
     first, second = sorted(min(ring, tuple(sorted(_MIRROR[place] for place in ring))) for ring in rings)
     return first, second
+
+
+def homolog_of(structure: Structure) -> str:
+    """The canonical name of the class that has as many chlorines as the structure."""
+    return f"Total {_PREFIXES[sum(map(len, structure)) - 1].capitalize()}chlorobiphenyls"

@@ -49,7 +49,8 @@ def plain(name: str) -> str:
 def _plain_once(name: str) -> str:
     text = unicodedata.normalize("NFKC", name.translate(_CHARACTERS))
     if not text.isprintable():
-        text = "".join(" " if char.isspace() else char for char in text if unicodedata.category(char) not in _UNSEEN)
+        seen = (" " if char.isspace() else char for char in text)
+        text = "".join(char for char in seen if unicodedata.category(char) not in _UNSEEN)
     text = text.replace("ß", "beta").casefold().translate(_CHARACTERS).replace("σ", "∑").translate(_GREEK)
     return " ".join(_SPELLED_GREEK.sub(r"\1", text).split())
 

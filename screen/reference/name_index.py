@@ -9,10 +9,11 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 from functools import cache, lru_cache
+from itertools import pairwise
 
-from screen.reference.congeners import Structure, read_numbers, read_structure
+from screen.likeness import nearest
+from screen.reference.congeners import Structure, homolog_of, read_numbers, read_structure
 from screen.reference.folding import cas_check_digit_holds, fold, plain
 from screen.reference.grain_sizes import read_grain_size
 from screen.reference.locate import read_table
@@ -37,6 +38,8 @@ _DEEPEST = 5
 _PLUS = frozenset(("+", "&", " and "))
 _ISOMER = re.compile(r"(?P<stem>[^()]*)\((?P<letters>[a-z](?:(?: ?[+/&,] ?| and |)[a-z])*)\)(?P<tail>[^()]*)")
 _BETWEEN_LETTERS = re.compile(r" ?([+/&,]) ?|( and )|(?<=[a-z])()(?=[a-z])")
+#: Many substances differ by a stroke: a slip is only proposed for what is very like.
+_SUBSTANCES_ALIKE = 0.74
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +78,8 @@ class NameIndex:
         self._aroclors = frozenset(int(name[8:]) for name in known if re.fullmatch(r"Aroclor \d{4}", name))
         self._names: dict[str, dict[str, str]] = {}
         self._structures: dict[Structure, str] = {}
+        #: The class by number of chlorines that each congener belongs to.
+        self._homologs: dict[str, str] = {}
         self._own = own
         #: A known name that looks like the given one and has the same digits, for the eye only; "" for none.
         self.nearest = lru_cache(maxsize=1024)(self._nearest)
@@ -92,13 +97,26 @@ class NameIndex:
         """What ``name`` says in other bands than that of the sheet: substances by band."""
         return self._names.get(fold(name), {})
 
+    def near_cas(self, number: str) -> list[tuple[str, str]]:
+        """Known registry numbers that differ from ``number`` by one digit or by the order of two neighbours.
+
+        With the substance of each, in order.
+        """
+        places = [place for place, sign in enumerate(number) if sign != "-"]
+        typed = {number[:place] + digit + number[place + 1 :] for place in places for digit in "0123456789"}
+        for first, second in pairwise(places):
+            swapped = list(number)
+            swapped[first], swapped[second] = swapped[second], swapped[first]
+            typed.add("".join(swapped))
+        return [(cas, self.by_cas[cas]) for cas in sorted(typed) if cas in self.by_cas]
+
     def _nearest(self, name: str) -> str:
         """A known name that looks like ``name`` and has the same digits, for the eye only."""
         key = fold(name)
         if len(key) > LONGEST_NAME:
             return ""
         like = [other for other in self._by_digits.get(_digits(key), ()) if 3 < len(other) <= len(key) + 3]
-        near = get_close_matches(key, like, n=1, cutoff=0.74)
+        near = nearest(key, like, alike=_SUBSTANCES_ALIKE)
         return self._printed[near[0]] if near else ""
 
     def _fill(self) -> None:
@@ -116,6 +134,7 @@ class NameIndex:
                 self._names.setdefault(spelling, {}).setdefault(scope, substance)
             if substance.startswith("PCB-") and (structure := read_structure(key)):
                 self._structures[structure] = substance
+                self._homologs[substance] = homolog_of(structure)
 
     def find(self, name: str, band: str, depth: int = 0) -> Found | None:
         """What ``name`` says under ``band``: exact, by its notation, or without its empty words; None for nothing."""
@@ -183,7 +202,10 @@ class NameIndex:
         return self.find(front + stem, band, depth + 1) or self.find(f"{front}-{stem}", band, depth + 1)
 
     def _said_twice(self, text: str, band: str, depth: int) -> Found | None:
-        """``lead (pb)``: two names of one substance. Two names of different substances are no name."""
+        """``lead (pb)``: two names of one substance. Two names of different substances are no name.
+
+        ``pentachlorobiphenyl (pcb 105)`` is the congener, where that is one of the class.
+        """
         found = _LAST_BRACKET.fullmatch(text)
         if not found:
             return None
@@ -197,6 +219,9 @@ class NameIndex:
             return outer
         for one, other in ((outer, inner), (inner, outer)):
             if self.kind(one.substance) == "ambiguous" and other.substance in self.members(one.substance):
+                return other
+            classes = {self._homologs.get(member) for member in self.members(other.substance)}
+            if classes == {one.substance} and not _TOTAL_FIRST.fullmatch(text):
                 return other
         both = f"names two substances, {outer.substance} and {inner.substance}. Write one of the two."
         return Found("", wrong=both, code="ambiguous-name")
@@ -250,7 +275,9 @@ class NameIndex:
         return None
 
     def _is_pcb(self, found: Found | None) -> bool:
-        return found is not None and found.substance.startswith("PCB-")
+        if found is None:
+            return False
+        return found.substance.startswith("PCB-") or self._group.get(found.substance) == "pcb-homolog"
 
 
 @cache

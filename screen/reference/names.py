@@ -93,7 +93,7 @@ class NameBook:
         number, holds = read_cas(cas)
         notice = ""
         if number and not holds:
-            notice = f"The CAS number {number} fails its check digit and was not used."
+            notice = f"{self._mistyped(number)} It was not used."
             number = ""
         by_cas = self._index.by_cas.get(number, "")
         found = self._index.find(name, band) if name else None
@@ -129,7 +129,12 @@ class NameBook:
             told = f"{name!r} is not a known name; read by its CAS number {number} as {by_cas}." if name else notice
             return Resolution(by_cas, role, notice=told)
         if not name:
-            return Resolution(None, "none", "unknown-substance", "The row names no substance.", notice=notice)
+            return Resolution(None, "none", "unknown-substance", notice or "The row names no substance.")
+        typed, holds = read_cas(name)
+        if typed and not holds:
+            known = self._index.near_cas(typed)
+            meant = known[0][1] if len(known) == 1 else ""
+            return Resolution(None, "none", "unknown-substance", self._mistyped(typed), meant, notice)
         elsewhere = self._index.elsewhere(name)
         if elsewhere:
             places = " and ".join(f"{substance} ({where})" for where, substance in elsewhere.items())
@@ -141,6 +146,13 @@ class NameBook:
         near = self._index.nearest(name)
         hint = f" Did you mean {near}?" if near else ""
         return Resolution(None, "none", "unknown-substance", f"{name!r} is not a known substance.{hint}", near, notice)
+
+    def _mistyped(self, number: str) -> str:
+        """What is said of a registry number whose check digit does not hold, with the known ones it may have been."""
+        near = self._index.near_cas(number)
+        meant = " or ".join(f"{cas} ({substance})" for cas, substance in near)
+        hint = f" With one digit changed, or two swapped, it would be {meant}." if near else ""
+        return f"The CAS number {number} fails its check digit.{hint}"
 
     def _settle(self, substance: str, number: str, by_cas: str, name: str) -> Resolution | tuple[str, str]:
         """``substance`` (from the name) against the registry number: what stands, with a notice, or a refusal."""

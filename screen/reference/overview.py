@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import textwrap
 from collections.abc import Iterable, Mapping
 from functools import cache
@@ -10,6 +9,7 @@ from typing import Any
 
 import pandas as pd
 
+from screen.likeness import nearest
 from screen.reference.names import name_book
 from screen.reference.rules import sum_rules
 from screen.reference.sets import (
@@ -130,8 +130,8 @@ def _names(substance: str, sets: Iterable[GuidelineSet]) -> set[str]:
     also |= {str(totals[total]) for total, (member, _) in _lone_members().items() if member == name}
     if found := ({name} | also) & held:
         return found
-    near = difflib.get_close_matches(text.casefold(), folded, n=1, cutoff=0.6)
-    hint = f" Did you mean {folded[near[0]]!r}?" if near else ""
+    near = nearest(text, held)
+    hint = f" Did you mean {near[0]!r}?" if near else ""
     raise SetError(f"No built-in set has a level for {substance!r}.{hint}")
 
 

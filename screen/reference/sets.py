@@ -5,7 +5,6 @@ The format is a pair of files, the same for built-in and own sets; `guidelines/R
 
 from __future__ import annotations
 
-import difflib
 import hashlib
 import tomllib
 from dataclasses import dataclass, field
@@ -15,6 +14,7 @@ from typing import Any
 
 import pandas as pd
 
+from screen.likeness import nearest
 from screen.reference.check import check_raw
 from screen.reference.locate import data_root
 from screen.reference.set_files import (
@@ -103,7 +103,7 @@ def load_set(name: str | Path, own_allowed: bool = True) -> GuidelineSet:
         return _builtin(str(name))
     path = Path(name)
     if not own_allowed or not any(path.with_suffix(suffix).is_file() for suffix in (".csv", ".toml")):
-        near = difflib.get_close_matches(str(name), builtin_ids(), n=1, cutoff=0.4)
+        near = nearest(str(name), builtin_ids())
         hint = f"Did you mean {near[0]}? " if near else ""
         raise SetError(f"There is no guideline set {str(name)!r}. {hint}`siltmark guidelines list` names them all.")
     raw = read_pair(path)

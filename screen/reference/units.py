@@ -8,7 +8,6 @@ together in one text (`NG/G_DRY`, `mg/kg (dry)`, `ug Sn/kg dw`).
 
 from __future__ import annotations
 
-import difflib
 import re
 import unicodedata
 from dataclasses import dataclass
@@ -19,6 +18,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from screen.likeness import nearest
 from screen.reference.locate import read_table
 
 __all__ = [
@@ -141,7 +141,7 @@ def states_unit(text: str) -> bool:
 
 
 def _refuse_unknown(text: str) -> UnitReading:
-    near = difflib.get_close_matches(_key(_ground(text)), list(_words()), n=1, cutoff=0.6)
+    near = nearest(_key(_ground(text)), _words(), alike=0.6)
     hint = f" Did you mean {_words()[near[0]].unit or near[0]}?" if near else ""
     return UnitReading(None, code="unit-unknown", message=f"The unit {text!r} is not known.{hint}")
 

@@ -41,6 +41,11 @@ SHEETS: dict[str, Rows] = {
     ],
     "date-for-number": [HEAD, ["AB-1", None, None, "Lead", "12-May-26", "mg/kg", "dry"]],
     "moisture-above-100": [HEAD, ["AB-1", None, None, "Percent moisture", 130, "%", None]],
+    "water-content-only": [
+        HEAD,
+        ["AB-1", None, None, "Lead", 2, "mg/kg", "wet"],
+        ["AB-1", None, None, "Water content", 80, "%", None],
+    ],
     "cas-against-name": [
         [*HEAD, "CAS No."],
         ["AB-1", None, None, "Lead", 2, "mg/kg", "dry", "7440-66-6"],

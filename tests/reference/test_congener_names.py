@@ -196,3 +196,27 @@ def test_a_structure_with_the_wrong_prefix_is_none():
 
 def test_numbers_among_other_words_are_no_list():
     assert read_numbers("aroclor1254/lead", frozenset({1254})) is None
+
+
+@pytest.mark.parametrize(
+    ("name", "substance"),
+    [
+        ("Pentachlorobiphenyl (PCB 105)", "PCB-105"),
+        ("PCB 105 (Pentachlorobiphenyl)", "PCB-105"),
+        ("Pentachlorobiphenyl (105)", "PCB-105"),
+        ("Dichlorobiphenyl (BZ#8)", "PCB-8"),
+        ("Hexachlorobiphenyl (PCB-153/168)", "PCB-153/168"),
+        ("Decachlorobiphenyl (PCB 209)", "PCB-209"),
+    ],
+)
+def test_a_congener_may_be_named_with_its_class(name, substance):
+    """Ballschmiter and Zell 1980: 105 has five chlorines, 8 two, 153 and 168 six."""
+    assert name_book().resolve(name).substance == substance
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["Tetrachlorobiphenyl (PCB 105)", "Pentachlorobiphenyl (PCB 99/153)", "Total Pentachlorobiphenyls (PCB 105)"],
+)
+def test_a_congener_of_another_class_contradicts_the_name(name):
+    assert name_book().resolve(name).code == "ambiguous-name"

@@ -489,7 +489,7 @@ def test_resolve_many_takes_missing_as_empty():
 
 def test_likenesses_are_looked_for_a_few_unknown_names_only(monkeypatch):
     calls = []
-    monkeypatch.setattr(name_index, "get_close_matches", lambda *given, **_: calls.append(given) or [])
+    monkeypatch.setattr(name_index, "nearest", lambda *given, **_: calls.append(given) or [])
     names = [f"Unknown thing x{i}" for i in range(20_000)]
     frame = BOOK.resolve_many(names, [""] * len(names), [""] * len(names))
     assert set(frame["code"]) == {"unknown-substance"}
@@ -499,7 +499,7 @@ def test_likenesses_are_looked_for_a_few_unknown_names_only(monkeypatch):
 
 def test_one_unknown_name_in_many_rows_is_looked_for_once(monkeypatch):
     calls = []
-    monkeypatch.setattr(name_index, "get_close_matches", lambda *given, **_: calls.append(given) or ["cadmium"])
+    monkeypatch.setattr(name_index, "nearest", lambda *given, **_: calls.append(given) or ["cadmium"])
     frame = BOOK.resolve_many(["Cadmiunn"] * 500, [f"code {i}" for i in range(500)], [""] * 500)
     assert set(frame["suggestion"]) == {"Cadmium"}
     assert len(calls) == 1
@@ -509,3 +509,30 @@ def test_one_unknown_name_in_many_rows_is_looked_for_once(monkeypatch):
 def test_running_text_in_a_name_cell_is_no_name_and_takes_no_time(text):
     assert code(text) == "unknown-substance"
     assert split_unit(text)[1] == ""
+
+
+@pytest.mark.parametrize(
+    ("name", "cas", "said", "suggestion"),
+    [
+        ("7439-29-1", "", "7439-29-1 fails its check digit", "Lead"),
+        ("50-32-7", "", "it would be 50-32-8 (Benzo(a)pyrene)", "Benzo(a)pyrene"),
+        ("7439-92-2", "", "it would be 7439-92-1 (Lead) or 7439-93-2 (Lithium)", ""),
+        ("", "7439-29-1", "it would be 7439-92-1 (Lead)", ""),
+        ("12-34-5", "", "12-34-5 fails its check digit.", ""),
+    ],
+)
+def test_a_mistyped_registry_number_is_told_with_those_that_it_may_be(name, cas, said, suggestion):
+    """The numbers are those of the registry: lead 7439-92-1, lithium 7439-93-2, benzo(a)pyrene 50-32-8."""
+    found = name_book().resolve(name, cas)
+    assert (found.code, found.suggestion) == ("unknown-substance", suggestion)
+    assert said in found.message
+
+
+def test_a_mistyped_registry_number_beside_a_name_is_told_and_the_name_is_used():
+    found = name_book().resolve("Lead", "7439-29-1")
+    assert found.substance == "Lead"
+    assert "7439-92-1 (Lead)" in found.notice
+
+
+def test_a_line_break_in_a_name_is_a_blank():
+    assert name_book().resolve("Total organic\ncarbon").substance == "Total organic carbon"

@@ -19,7 +19,7 @@ from screen.stages.read.cells.coded import equals
 from screen.stages.read.cells.grid import Column, Grid
 from screen.stages.read.decide.case import Case
 from screen.stages.read.decide.grouped import Grouped, Told
-from screen.stages.read.decide.judge import ask_for_basis, judge, why_not
+from screen.stages.read.decide.judge import ask_for_basis, ask_for_water, judge, why_not
 from screen.stages.read.decide.peaks import beside_group, name_groups
 from screen.stages.read.decide.plausible import Figures, Usual, look_at_ranges, look_at_units
 from screen.stages.read.decide.rivals import settle
@@ -164,6 +164,8 @@ def _decide(
     is_result = verdicts.is_("result")
     ids[is_result] = np.arange(1, int(is_result.sum()) + 1)
     ask_for_basis(case)
+    if settings.water_content != "use":
+        ask_for_water(case)
     return Decided(substances, measures, readings, owners, verdicts, why, ids), grouped
 
 

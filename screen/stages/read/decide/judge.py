@@ -12,12 +12,13 @@ from screen.model import WHY_NOT
 from screen.stages.read.cells.coded import equals, pair_codes, present
 from screen.stages.read.cells.grid import DATE, Column
 from screen.stages.read.decide.case import Case
-from screen.stages.read.decide.questions import answer_lines, quoted
+from screen.stages.read.decide.questions import answer_lines, quoted, reading_lines
 from screen.stages.read.records.owners import QC_KINDS
 from screen.stages.read.words.detection import REASONS
+from screen.stages.read.words.meanings import BASES
 from screen.stages.read.words.vocabulary import look_up
 
-__all__ = ["ask_for_basis", "judge", "why_not"]
+__all__ = ["ask_for_basis", "ask_for_water", "judge", "why_not"]
 
 Bools = npt.NDArray[np.bool_]
 
@@ -127,6 +128,30 @@ def ask_for_basis(case: Case) -> None:
     which = case.verdicts.is_("result") & case.substances.flag(needs) & (case.measures.basis == 0)
     text = "nothing says whether these results are on dry or on wet weight; without it they are not compared"
     case.grouped.ask(which, "no-basis", text, answer_lines('basis = "dry"'))
+
+
+def ask_for_water(case: Case) -> None:
+    """Offer a water figure over dry mass for samples with wet results and no other figure of their water."""
+    names = case.substances.names
+    results, sample = case.verdicts.is_("result"), case.owners.sample
+
+    def has(which: Bools) -> Bools:
+        """Which records are of a sample with such a result."""
+        found = np.zeros(len(sample.texts), dtype=bool)
+        found[sample.codes[results & which]] = True
+        return found[sample.codes]
+
+    def of(*wanted: str) -> Bools:
+        return case.substances.flag([name in wanted for name in names])
+
+    water = of("Water content (dry basis)")
+    needs = case.substances.flag(case.substances.facts["needs_basis"].to_numpy(dtype=bool))
+    wet = has(needs & (case.measures.basis == BASES.index("wet")))
+    which = results & water & wet & ~has(of("Percent moisture", "Percent solids"))
+    text = "the only water figure of samples with wet results is over dry mass; it is not used unless you say so"
+    line = 'water-content = "use"'
+    case.grouped.tell(which, "water-content-only", text, f"Set {line} under [reading], or add percent solids.")
+    case.grouped.ask(which, "water-content-only", text, reading_lines(line))
 
 
 def _is(column: Column, text: str) -> Bools:

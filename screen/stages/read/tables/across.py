@@ -259,7 +259,8 @@ def _columns(
             current = None
         elif not text:
             if bool(seen["filled"][body, column].any()):
-                if not numbers and current is not None and "qualifier" not in current.beside:
+                flags = not numbers or only_flags(grid, table.body, column)
+                if flags and current is not None and "qualifier" not in current.beside:
                     current.beside["qualifier"] = column
                 else:
                     table.dropped[column] = "unnamed-column"

@@ -23,7 +23,7 @@ from screen.stages.read.words.fields import (
     stems,
 )
 from screen.stages.read.words.meanings import reads_as_unit
-from screen.stages.read.words.qualifiers import flag_effects, split_flags
+from screen.stages.read.words.qualifiers import says_flags
 
 __all__ = ["build_down", "looks_like_cas", "only_flags"]
 
@@ -33,6 +33,7 @@ _CAS = re.compile(r"^\s*\d{2,7}-\d{2}-\d\s*$")
 _INTERVAL = re.compile(
     r"\d+(?:[.,]\d+)?\s*(?:-|–|to|/|bis|à)\s*\d+(?:[.,]\d+)?\s*(?:cm|mm|m|in|ft|inches|feet|\"|')?", re.IGNORECASE
 )
+_BUILT_LIKE_FLAG = re.compile(r"[<>]?\s?[A-Z]{1,3}[*+-]?")
 _ROW_FIELDS = ANALYTE_FIELDS | {"unit", "basis", "mdl", "rl", "limit", "limit_unit", "dilution"}
 _LABEL_FIELDS = SAMPLE_FIELDS | {"unit", "basis", "method", "dilution"}
 _NAMING = {"analyte", "sample", "lab_sample", "station", "core"}
@@ -40,11 +41,10 @@ _MEASURED = {"moisture", "solids", "carbon", "water_content"}
 
 
 def only_flags(grid: Grid, rows: npt.NDArray[np.int64], column: int) -> bool:
-    """Whether every cell that is filled holds known flags and nothing else, at least one of them."""
+    """Whether the filled cells hold flags and nothing else: half of the distinct ones known, the rest built alike."""
     texts = {text for row in rows[:2000] if (text := grid.cell(int(row), column).strip())}
-    return bool(texts) and all(
-        len(text) < 12 and all(flag_effects(flag) is not None for flag in split_flags(text)) for text in texts
-    )
+    known = [text for text in texts if len(text) < 24 and says_flags(text)]
+    return bool(known) and len(known) * 2 >= len(texts) and all(_BUILT_LIKE_FLAG.fullmatch(t) for t in texts - {*known})
 
 
 def looks_like_cas(text: str) -> bool:

@@ -18,7 +18,7 @@ from screen.stages.read.tables.evidence import Evidence, Knows
 from screen.stages.read.tables.labels import read_labels
 from screen.stages.read.tables.layouts import Place, Table, ValueColumn, without_tail
 from screen.stages.read.tables.wide import find_wide
-from screen.stages.read.words.fields import COMPANIONS, SAMPLE_FIELDS, field_of, name_header
+from screen.stages.read.words.fields import COMPANIONS, SAMPLE_FIELDS, field_of, name_header, second_field
 from screen.stages.read.words.meanings import BASES, basis_code
 
 __all__ = ["find_tables"]
@@ -206,6 +206,11 @@ def _long_table(grid: Grid, evidence: Evidence, row: int, part: list[tuple[int, 
         rests.pop(name, None)
         if head.rest:
             rests[name] = Place(head.rest, row, column)
+    for column in list(spare):
+        second = second_field(grid.cell(row, column))
+        if second and second not in chosen:
+            chosen[second] = column
+            del spare[column]
     _better_analytes(grid, evidence, row, chosen, spare)
     if "value" not in chosen:
         chosen["value"] = chosen.pop("value_text")

@@ -6,10 +6,10 @@ misspelled header would be taken for the name of a sample.
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from functools import cache
 
 from screen.letters import column_letter
+from screen.likeness import nearest
 from screen.model import Problem
 from screen.reference.locate import read_table
 from screen.stages.read.cells.grid import Grid
@@ -87,7 +87,7 @@ def _near(text: str, fields: tuple[str, ...]) -> str:
     if not _SHORTEST <= len(plain) <= _LONGEST or any(mark.isdigit() for mark in plain) or name_header(plain).field:
         return ""
     words = _words(fields)
-    near = get_close_matches(plain.casefold(), list(words), n=1, cutoff=_ALIKE)
+    near = nearest(plain, words, alike=_ALIKE)
     return words[near[0]] if near else ""
 
 

@@ -23,6 +23,7 @@ __all__ = [
     "field_of",
     "name_header",
     "not_a_sample",
+    "second_field",
     "split_end",
     "stems",
 ]
@@ -72,6 +73,24 @@ def _headers() -> dict[str, tuple[str, int]]:
     for rank, (field, text) in enumerate(zip(frame["field"], frame["text"], strict=True)):
         found.setdefault(fold(text) or text, (field, rank))
     return found
+
+
+@cache
+def _second_fields() -> dict[str, str]:
+    frame = read_table("vocabulary/headers.csv")
+    found: dict[str, str] = {}
+    for field, text in zip(frame["field"], frame["text"], strict=True):
+        if field != _headers()[fold(text) or text][0]:
+            found.setdefault(fold(text) or text, field)
+    return found
+
+
+def second_field(text: str) -> str:
+    """The field that the text names where another column holds the one that it names first, or an empty text.
+
+    ``Fieldid`` is the sample's id; beside ``Sampnum`` it is the place.
+    """
+    return _second_fields().get(fold(text) or text, "")
 
 
 def field_of(text: str) -> str:

@@ -100,5 +100,5 @@ def basis_code(text: str) -> int:
     said = read_basis(text)
     if said is None:
         stated = basis_in_text(text).basis
-        return BASES.index(stated) if stated in BASES else BASES.index("refused")
+        return BASES.index(stated if stated in ("dry", "wet") else "refused")
     return BASES.index(said)

@@ -17,7 +17,7 @@ import pandas as pd
 from screen.reference.locate import read_table
 from screen.stages.read.words.vocabulary import fold
 
-__all__ = ["EFFECTS", "Legend", "Marks", "flag_effects", "resolve_marks", "split_flags"]
+__all__ = ["EFFECTS", "Legend", "Marks", "flag_effects", "resolve_marks", "says_flags", "split_flags"]
 
 #: The effects that a flag can have, each a bool column of ``Marks.table``.
 EFFECTS = (
@@ -72,9 +72,23 @@ class Marks:
     table: pd.DataFrame
 
 
+def _spelled(text: str) -> str:
+    """A word without its blanks and in small letters; its dots stay, for ``u.B.`` is not the flags U and B."""
+    return "".join(text.casefold().split())
+
+
+def _wording(text: str) -> frozenset[str] | None:
+    """The effects of a known wording, or None."""
+    known = _vocabulary()[1]
+    return known.get(fold(text), known.get(_spelled(text)))
+
+
 @cache
 def _vocabulary() -> tuple[dict[str, frozenset[str]], dict[str, frozenset[str]], dict[str, str]]:
-    """Effects by flag in capitals, effects by folded wording, and the limit that a text names."""
+    """Effects by flag in capitals, effects by folded wording, and the limit that a text names.
+
+    Words that stand in place of a value (``<MDL``, ``n.d.``) say the same in a column of flags.
+    """
     frame = read_table("vocabulary/qualifiers.csv")
     flags: dict[str, frozenset[str]] = {}
     wordings: dict[str, frozenset[str]] = {}
@@ -87,6 +101,11 @@ def _vocabulary() -> tuple[dict[str, frozenset[str]], dict[str, frozenset[str]],
         else:
             wordings[fold(text)] = known
             limits[fold(text)] = limit
+    in_cells = read_table("vocabulary/values.csv")
+    for text, word, limit in zip(in_cells["text"], in_cells["word"], in_cells["limit"], strict=True):
+        if word in ("nondetect", "trace"):
+            wordings.setdefault(_spelled(text), frozenset({word}))
+            limits.setdefault(_spelled(text), limit)
     return flags, wordings, limits
 
 
@@ -102,6 +121,11 @@ def flag_effects(flag: str, legend: Legend | None = None) -> frozenset[str] | No
     return usual if not legend[flag] and usual and usual & {"nondetect", "rejected"} else legend[flag]
 
 
+def says_flags(text: str) -> bool:
+    """Whether the whole text is made of known flags, or is a known wording such as ``<MDL``."""
+    return all(flag_effects(flag) is not None or _wording(flag) is not None for flag in split_flags(text))
+
+
 def split_flags(text: str, legend: Legend | None = None) -> list[str]:
     """The single flags of a qualifier text, in capitals: ``JB`` and ``J,B`` -> J, B; ``UJ``, ``NJ``, ``C20`` stay.
 
@@ -110,7 +134,7 @@ def split_flags(text: str, legend: Legend | None = None) -> list[str]:
     plain = text.strip()
     if not plain:
         return []
-    if fold(plain) in _vocabulary()[1] or flag_effects(plain.upper(), legend) is not None:
+    if _wording(plain) is not None or flag_effects(plain.upper(), legend) is not None:
         return [plain.upper() if flag_effects(plain.upper(), legend) is not None else plain]
     parts = [part for part in _PART.split(_UNIT.sub(" ", plain)) if part]
     if not parts:
@@ -217,7 +241,7 @@ def _once(flags: list[str]) -> list[str]:
 def _effects(flag: str, legend: Legend | None, unexplained: list[str]) -> frozenset[str]:
     known = flag_effects(flag, legend)
     if known is None:
-        known = _vocabulary()[1].get(fold(flag))
+        known = _wording(flag)
     if known is None and " " in flag and "blank" not in flag.casefold():
         known = next((effects for pattern, effects in _SENTENCES if pattern.search(flag)), None)
     if known is None:
@@ -228,7 +252,7 @@ def _effects(flag: str, legend: Legend | None, unexplained: list[str]) -> frozen
 
 def _limit(flag: str) -> str:
     limits = _vocabulary()[2]
-    return limits.get(flag) or limits.get(fold(flag), "")
+    return limits.get(flag) or limits.get(fold(flag)) or limits.get(_spelled(flag), "")
 
 
 _YES = ("Y", "YES", "1", "TRUE", "T", "D")
@@ -242,7 +266,7 @@ def _detection(text: str, legend: Legend | None) -> tuple[frozenset[str], str]:
         return frozenset({"detected"}), ""
     if upper in _NO:
         return frozenset({"nondetect"}), ""
-    known = _vocabulary()[1].get(fold(text))
+    known = _wording(text)
     if known is not None:
         return known, ""
     known = flag_effects(upper, legend)
