@@ -254,6 +254,13 @@ def test_each_kind_of_measurement_has_its_own_row_the_laboratorys_total_where_no
     assert sorted(found["total"].astype(str)) == expected
 
 
+def test_a_sample_measured_in_two_ways_says_so_on_both_rows() -> None:
+    """Methods handbook 1.5: compare each with the guideline, and warn."""
+    found = compared([("S", "PCB-118", "5"), ("S", "Aroclor 1254", "5"), ("T", "PCB-118", "5")], PCB)
+    said = found["note"].astype(object).fillna("").str.contains("measured in more than one way")
+    assert said.tolist() == [True, True, False]
+
+
 def test_the_sets_own_rule_for_nondetects_is_used() -> None:
     rows = [("S", name, "1" if name == "Pyrene" else "<4") for name in HIGH6]
     chosen = set_of(

@@ -6,7 +6,7 @@ there is no number.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 __all__ = ["Candidates", "candidates"]
 
 SHARED, AS_ONE, PLAIN = "shared peak", "taken as one peak: ", ""
+#: Congeners, homologs and Aroclors of one sample are different measurements (methods handbook 1.5).
+SEVERAL = "measured in more than one way: each is compared by itself, none is added"
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +169,9 @@ def _sums(source: Source, levels: Levels, place: int, kinds: tuple[tuple[str, ..
         chosen[chosen < 0] = _from_laboratory(source, ids)[chosen < 0]
         picks.append(chosen[chosen >= 0])
     # a laboratory's total that may stand for several kinds is told once
-    return _of_totals(source, levels, place, pd.unique(np.concatenate(picks)))
+    made = _of_totals(source, levels, place, pd.unique(np.concatenate(picks)))
+    several = np.bincount(made.sample, minlength=count)[made.sample] > 1
+    return replace(made, note=source.words.added(made.note, several, SEVERAL))
 
 
 def _from_laboratory(source: Source, ids: tuple[str, ...]) -> Codes:

@@ -49,6 +49,14 @@ class Words:
         """The numbers of ``texts``, -1 for none."""
         return np.array([self.code(str(text)) if text else -1 for text in texts], dtype=np.int64)
 
+    def added(self, codes: Codes, on: Flags, text: str) -> Codes:
+        """``codes`` with ``text`` after their own, where ``on``."""
+        out = codes.copy()
+        for code in np.unique(codes[on]):
+            own = f"{self.texts[code]}; {text}" if code >= 0 and self.texts[code] else text
+            out[on & (codes == code)] = self.code(own)
+        return out
+
 
 @dataclass(frozen=True, slots=True)
 class Measured:
