@@ -21,6 +21,7 @@ __all__ = [
     "first_rows",
     "flagged",
     "joined",
+    "lean",
     "patterns",
     "recoded",
     "spread",
@@ -98,6 +99,15 @@ def texts_of(column: pd.Series) -> Texts:
     """A text column as plain texts (object), empty text where missing."""
     codes, own = coded(column)
     return np.append(own, "")[codes]
+
+
+def lean(frame: pd.DataFrame) -> pd.DataFrame:
+    """The rows counted anew from 0, with no more distinct texts than they have."""
+    made = frame.reset_index(drop=True)
+    for name, column in made.items():
+        if isinstance(column.dtype, pd.CategoricalDtype):
+            made[name] = column.cat.remove_unused_categories()
+    return made
 
 
 def patterns(flags: Flags) -> tuple[Codes, Flags]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import dataclasses
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
@@ -18,11 +18,16 @@ from screen.model import Batch, Problem, Run
 from screen.settings import Settings
 
 if TYPE_CHECKING:
+    from screen.parts.cut import Cut
+    from screen.parts.executor import Executor
+    from screen.parts.kept import Shelf
     from screen.parts.merged import Pieces
     from screen.parts.work import Work
     from screen.reference.sets import GuidelineSet
-    from screen.stages.read.cells.ahead import Ahead
     from screen.stages.read.cells.files import Source
+    from screen.stages.read.field.record import FieldRecord
+    from screen.stages.read.gathering import Gathered
+    from screen.stages.read.opening import Read
 
 __all__ = ["InternalError", "NothingReadError", "Screened", "report", "run", "screened", "write_run"]
 
@@ -115,21 +120,84 @@ def screened(
     ``screen.reference.sets``) for a guideline set that does not exist or is not in order, SettingsError for an outline,
     a cut, a background or an earlier run that cannot be used, and InternalError when the cells do not add up.
     """
+    from screen.parts.executor import executor
     from screen.parts.work import RECORDS, Work
-    from screen.stages.read.cells.ahead import Ahead
     from screen.stages.read.cells.files import find_sheets
 
     say = progress or silent
-    sources, found = find_sheets(paths)
-    keeping = Work(work, sources, settings, size or RECORDS)
-    if keeping.said:
-        say(keeping.said)
-    try:
-        with Ahead(sources, settings, keeping.read) as opened:
-            return _steps(sources, found, settings, keeping, opened, say)
-    except BaseException as error:
-        keeping.leave(going_on=isinstance(error, (OSError, MemoryError)) or not isinstance(error, Exception))
-        raise
+    with executor(settings) as hands:
+        files, found = find_sheets(paths)
+        sources = hands.look(files, work.parent)
+        keeping = Work(work, sources, settings, size or RECORDS)
+        if keeping.said:
+            say(keeping.said)
+        try:
+            if hands.apart:
+                keeping.open()
+            with hands.opening(sources, settings, keeping.files) as opened:
+                return _steps(sources, found, settings, keeping, hands, opened, say)
+        except BaseException as error:
+            keeping.leave(going_on=isinstance(error, (OSError, MemoryError)) or not isinstance(error, Exception))
+            raise
+
+
+@dataclass(frozen=True, slots=True)
+class _Decided:
+    """A batch after the first step, which every part left on the shelf; ``problems`` are of the names and the paths."""
+
+    field: FieldRecord
+    gathered: Gathered
+    parts: Cut
+    shelf: Shelf
+    problems: Sequence[Problem]
+
+
+def _step(say: Progress, words: str, parts: Cut) -> Callable[[int], None]:
+    """Says a step of a part, by its number."""
+    return lambda part: say(words, part, parts.count)
+
+
+def _decide(
+    sources: Sequence[Source],
+    settings: Settings,
+    keeping: Work,
+    hands: Executor,
+    opened: Callable[[Source, Settings], Read],
+    say: Progress,
+) -> _Decided:
+    """Read every file, cut the batch into parts, and decide on the records of each."""
+    from screen.parts.cut import cut
+    from screen.parts.memory import give_back
+    from screen.parts.reading import reading
+    from screen.parts.steps import Deciding, decide_part, decided
+    from screen.stages.read.field.record import read_field_record
+    from screen.stages.read.gathering import gather, starts_of
+    from screen.stages.read.joining import book_of
+
+    book, problems = book_of(settings)
+
+    def told_file(number: int) -> None:
+        say(f"reading {sources[number].shown}", number, len(sources))
+
+    units = hands.read(reading(settings, book, opened), sources, told_file)
+    say("reading the tables")
+    field = read_field_record(settings.field, settings)
+    gathered = gather(sources, units)
+    parts = cut(gathered.owners, gathered.of_owner, field.samples, keeping.size)
+    shelf = keeping.parts(in_memory=parts.count == 1 and not hands.apart)
+    to_do = [part for part in range(parts.count) if not shelf.has(decided(part))]
+    lots = hands.lots(units, starts_of(units)[:-1], parts, to_do)
+    del units
+    give_back()
+
+    def own(part: int) -> tuple[Any, ...]:
+        which = np.flatnonzero(parts.of_owner == part)
+        rest = gathered.rest if part == 0 else gathered.rest.iloc[:0]
+        return lots(part), which, gathered.owners.only(which), rest
+
+    deciding = Deciding(gathered.for_parts(), settings, book, shelf)
+    hands.each(decide_part, deciding, own, to_do, _step(say, "deciding on results", parts))
+    return _Decided(field, gathered, parts, shelf, problems)
 
 
 def _steps(
@@ -137,73 +205,50 @@ def _steps(
     found: Sequence[Problem],
     settings: Settings,
     keeping: Work,
-    opened: Ahead,
+    hands: Executor,
+    opened: Callable[[Source, Settings], Read],
     say: Progress,
 ) -> Screened:
     """All stages, part by part, and then what only the whole batch can tell. Their modules are loaded while the first
     file is opened.
     """
-    from screen.columns import texts_of
-    from screen.parts.cut import cut
+    from screen.columns import recoded, texts_of
+    from screen.parts.between import Early, between, figures_of_part, figures_of_samples, in_order
     from screen.parts.ending import conserved, pieces_of, run_of
     from screen.parts.memory import give_back
-    from screen.parts.steps import Known, between, decide_part, decided, figures_of_samples, screen_part, screened_name
+    from screen.parts.steps import Known, Shared, decided, screen_part, screened_name
     from screen.record import counts_of, moment, record_of
     from screen.stages.compare.findings.assign import assign_sets
     from screen.stages.compare.places.cores import elevations
     from screen.stages.normalise.notices import Notice, problems_of
     from screen.stages.read.decide.grouped import Told
-    from screen.stages.read.field.record import read_field_record
-    from screen.stages.read.gathering import gather, read_unit
-    from screen.stages.read.joining import book_of, inputs_of, join, told_of
-    from screen.stages.read.opening import knower
+    from screen.stages.read.joining import inputs_of, join, told_of
 
     began, started = time.perf_counter(), moment()
-    book, problems = book_of(settings)
-    knows = knower(book)
-    units = []
-    for number, source in enumerate(sources):
-        say(f"reading {source.shown}", number, len(sources))
-        units.append(read_unit(source, settings, book, knows, opened))
-    say("reading the tables")
-    field = read_field_record(settings.field, settings)
-    gathered = gather(sources, units)
-    del units
-    give_back()
-    own_records = np.bincount(gathered.owner, minlength=len(gathered.owners.run.codes))
-    parts = cut(gathered.owners, own_records, field.samples, keeping.size)
-    shelf = keeping.parts(parts.count)
-    of_record = parts.of_owner[gathered.owner] if parts.count > 1 else None
-    for part in range(parts.count):
-        say("deciding on results", part, parts.count)
-        if not shelf.has(decided(part)):
-            places = None if of_record is None else np.flatnonzero(of_record == part)
-            decide_part(part, gathered, places, settings, book, shelf)
-    first = [shelf.get(decided(part)) for part in range(parts.count)]
+    begun = _decide(sources, settings, keeping, hands, opened, say)
+    field, gathered, parts, shelf = begun.field, begun.gathered, begun.parts, begun.shelf
+    every = range(parts.count)
+    first = [shelf.get(decided(part)) for part in every]
     middle = between(first, len(gathered))
-    gathered.forget_records()
-    del of_record
     give_back()
     joined = join(middle.samples, field, settings)
 
     def told(*more: Told) -> tuple[tuple[Problem, ...], tuple[dict[str, object], ...]]:
         everything = Told.together([middle.told, *more])
-        return told_of(gathered, everything, middle.answers_used, joined, [*problems, *found], settings)
+        return told_of(gathered, everything, middle.answers_used, joined, [*begun.problems, *found], settings)
 
     if not (middle.ids > 0).any() and not any(len(kept.arrays["places_lab_totals"]) for kept in first):
         raise NothingReadError(told()[0])
-    say("bringing results to dry weight and standard units")
-    of_sample = parts.of_samples(texts_of(joined.samples["sample"]))
-    samples, background = figures_of_samples(first, of_sample, joined, settings, middle.blanks)
-    nothing = samples.iloc[:0]
-    batch = Batch(
-        results=nothing,
-        lab_totals=nothing,
-        qc=nothing,
-        refused=nothing,
+    nothing = joined.samples.iloc[:0]
+    places = Batch(nothing, nothing, nothing, nothing, nothing, joined.stations, joined.cores, nothing)
+    ordered = in_order(joined.samples, parts.of_samples(texts_of(joined.samples["sample"])))
+    early = Early(settings, places, middle.blanks, shelf)
+    words = _step(say, "bringing results to dry weight and standard units", parts)
+    figures = hands.each(figures_of_part, early, lambda part: (ordered.at(part),), every, words)
+    samples, background = figures_of_samples(ordered, figures, settings)
+    batch = dataclasses.replace(
+        places,
         samples=samples,
-        stations=joined.stations,
-        cores=joined.cores,
         ledger=field.ledger,
         cells=gathered.cells + field.cells,
         tables=tuple(gathered.found),
@@ -211,28 +256,39 @@ def _steps(
     )
     batch = dataclasses.replace(batch, samples=samples.assign(**elevations(batch, settings)))
     sets, assigned, notices = assign_sets(batch.samples, settings)
+    others = sorted({str(one) for one in gathered.owners.sample.texts} - set(texts_of(samples["sample"])))
     known = Known(
-        settings=settings,
-        joined=joined,
+        Shared(
+            settings=settings,
+            places=places,
+            sets=sets,
+            rules=rules_in_use(sets, settings),
+            background=background,
+            blanks=middle.blanks,
+            usual=middle.usual,
+            several=middle.several,
+            sheets=gathered.sheets,
+            shelf=shelf,
+        ),
         samples=batch.samples,
-        others=sorted({str(one) for one in gathered.owners.sample.texts} - set(texts_of(samples["sample"]))),
-        of_sample=parts.of_samples(texts_of(samples["sample"])),
-        sets=sets,
+        of_sample=ordered.of_part,
+        others=others,
+        of_other=parts.of_samples(np.array(others, dtype=object)),
         assigned=assigned,
-        rules=rules_in_use(sets, settings),
-        background=background,
-        blanks=middle.blanks,
-        usual=middle.usual,
-        several=middle.several,
-        sheets=gathered.sheets,
+        of_assigned=np.append(ordered.of_part, -1)[recoded(assigned["sample"], texts_of(samples["sample"]))],
     )
     del first
-    for part in range(parts.count):
-        say("making sums and comparing", part, parts.count)
-        if not shelf.has(screened_name(part)):
-            screen_part(part, middle.ids, known, shelf)
+    to_do = [part for part in every if not shelf.has(screened_name(part))]
+    hands.each(
+        screen_part,
+        known.shared,
+        lambda part: (known.own(part, middle.ids),),
+        to_do,
+        _step(say, "making sums and comparing", parts),
+    )
+    for part in every:
         shelf.drop(decided(part))
-    done = [shelf.get(screened_name(part)) for part in range(parts.count)]
+    done = [shelf.get(screened_name(part)) for part in every]
     give_back()
     say("summing up stations, reach and cores")
     if not conserved(done, batch, field.ledger):

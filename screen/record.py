@@ -33,7 +33,7 @@ __all__ = [
 ]
 
 SCHEMA_VERSION = "1.0"
-_LIBRARIES = ("pandas", "numpy", "openpyxl", "python-calamine", "jinja2", "click", "pyarrow")
+LIBRARIES = ("pandas", "numpy", "openpyxl", "python-calamine", "jinja2", "click", "pyarrow")
 
 
 def unsettled(findings: pd.DataFrame) -> pd.Series[bool]:
@@ -126,7 +126,7 @@ def settings_record(settings: Settings) -> dict[str, Any]:
     for item in dataclasses.fields(settings):
         value = getattr(settings, item.name)
         record[item.name.replace("_", "-")] = _plain(value)
-    for name in ("overwrite", "resume", "fail-on", "tables-only", "pdf", "memo"):
+    for name in ("overwrite", "resume", "cluster", "fail-on", "tables-only", "pdf", "memo"):
         record.pop(name)
     return record
 
@@ -143,10 +143,10 @@ def _plain(value: object) -> Any:
     return value
 
 
-def versions() -> dict[str, str]:
-    """The versions of Python and of the libraries that results may depend on."""
+def versions(libraries: Sequence[str] = LIBRARIES) -> dict[str, str]:
+    """The versions of Python and of the libraries that results may depend on, or of those that are named."""
     found = {"python": platform.python_version()}
-    for name in _LIBRARIES:
+    for name in libraries:
         try:
             found[name] = version(name)
         except PackageNotFoundError:

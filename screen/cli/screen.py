@@ -58,6 +58,11 @@ __all__ = ["run_and_write", "screen"]
 @click.option("--tables-only", is_flag=True, help="Only tables/ and run.json; for large batches.")
 @click.option("--overwrite", is_flag=True, help="Replace an earlier output folder of this tool.")
 @click.option("--resume", is_flag=True, help="Go on from what a killed run of the same inputs and settings left.")
+@click.option(
+    "--cluster",
+    metavar="ADDRESS",
+    help='Do the work on a Dask scheduler, as in tcp://10.0.0.5:8786; needs "siltmark[cluster]".',
+)
 def screen(sheets: tuple[Path, ...], out: Path, settings_file: Path | None, **given: Any) -> None:
     """Screen the results in SHEET... and write a report and its tables to DIR.
 

@@ -67,7 +67,7 @@ def run_of(
     parts: Sequence[Kept], known: Known, batch: Batch, pieces: dict[str, Pieces], problems: tuple[Problem, ...]
 ) -> Run:
     """The run, without the rows of ``pieces`` and without its record."""
-    settings = known.settings
+    settings, sets = known.shared.settings, known.shared.sets
     findings = _findings(parts)
     totals = pieces["totals"].whole(("sample", "total", "complete"))
     observed = _observed(parts, known.samples)
@@ -79,7 +79,7 @@ def run_of(
     return Run(
         settings=settings,
         batch=dataclasses.replace(batch, problems=problems, **of_batch),
-        sets=tuple(known.sets),
+        sets=tuple(sets),
         assigned=known.assigned,
         findings=findings,
         stations=by_place(stations, batch.stations, ("layer", "substance")),
@@ -88,10 +88,10 @@ def run_of(
         change=compare_runs(settings.earlier, stations, methods) if settings.earlier is not None else None,
         problems=problems,
         record={},
-        cuts=compare_cuts(batch, totals, cores, findings, known.sets, known.assigned, settings),
+        cuts=compare_cuts(batch, totals, cores, findings, sets, known.assigned, settings),
         comparisons=compare_places(batch, totals, settings, observed=observed),
         trends=along_the_river(batch, totals, settings, observed=observed),
-        ranking=rank_stations(findings, totals, batch.samples, [one.id for one in known.sets]),
+        ranking=rank_stations(findings, totals, batch.samples, [one.id for one in sets]),
         **empty,
     )
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import shutil
+import uuid
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -19,8 +20,10 @@ import numpy.typing as npt
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["Kept", "Rows", "Shelf"]
+__all__ = ["UNFINISHED", "Kept", "Rows", "Shelf"]
 
+#: The end of the name of a folder that is still being written.
+UNFINISHED = ".new"
 _Array = npt.NDArray[Any]
 
 
@@ -114,12 +117,20 @@ class Kept:
 
 
 class Shelf:
-    """Where steps are kept: in ``folder``, or in memory without one. ``before`` is called before each is kept."""
+    """Where steps are kept: in ``folder``, or in memory without one. ``before`` is called before each is kept.
+
+    Sent to another process it is a shelf of the same folder. Several processes may put the same step at the same time:
+    the first counts, and the others gave the same.
+    """
 
     def __init__(self, folder: Path | None, before: Callable[[], None] | None = None) -> None:
         self.folder = folder
         self._before = before
         self._memory: dict[str, Kept] = {}
+
+    def __reduce__(self) -> tuple[type[Shelf], tuple[Path | None]]:
+        """What another process makes of it."""
+        return Shelf, (None if self.folder is None else self.folder.absolute(),)
 
     def has(self, name: str) -> bool:
         """Whether the step is there."""
@@ -134,8 +145,7 @@ class Shelf:
             return
         if self._before is not None:
             self._before()
-        work = self.folder / f"{name}.new"
-        shutil.rmtree(work, ignore_errors=True)
+        work = self.folder / f"{name}.{uuid.uuid4().hex}{UNFINISHED}"
         work.mkdir(parents=True)
         heads: dict[str, Any] = {}
         for key, frame in frames.items():
@@ -149,7 +159,12 @@ class Shelf:
             np.save(work / f"{key}.npy", values, allow_pickle=False)
         told = {"frames": heads, "arrays": list(arrays), "about": about}
         (work / "about.json").write_text(json.dumps(told), encoding="utf-8")
-        work.rename(self.folder / name)
+        try:
+            work.rename(self.folder / name)
+        except OSError:
+            shutil.rmtree(work, ignore_errors=True)
+            if not self.has(name):
+                raise
 
     def get(self, name: str) -> Kept:
         """A step that is there; its columns are read when they are used."""

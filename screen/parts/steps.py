@@ -1,12 +1,12 @@
-"""The two steps that every part of a batch goes through, and what the whole batch must know between them.
+"""The two steps that every part of a batch goes through. Each asks for its own part and what all parts share.
 
-First step: records in, what became of them out (``decide_part``). Between: ``between`` puts the samples together.
-Second step: results on dry weight, sums, findings, checks and indices (``screen_part``). Both leave frames on a shelf.
+First step: records in, what became of them out (``decide_part``). Second step: results on dry weight, sums, findings,
+checks and indices (``screen_part``). Both leave frames on a shelf, and may run in another process or on another
+machine that sees the shelf.
 """
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -15,32 +15,26 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from screen.columns import coded, recoded, texts_of
+from screen.columns import coded, lean, recoded, texts_of
 from screen.model import QUALITY, Batch
 from screen.order import by_sample
 from screen.parts.kept import Kept, Shelf
-from screen.parts.merged import under
 from screen.reference.rules import sum_rules
 from screen.stages.compare.findings.findings import compare
-from screen.stages.compare.findings.source import source_of
-from screen.stages.compare.indices.background import (
-    REFERENCE_COLUMNS,
-    Background,
-    background_of,
-    reference_figures,
-)
+from screen.stages.compare.indices.background import Background
 from screen.stages.compare.indices.indices import indices
 from screen.stages.compare.places.observations import observe
 from screen.stages.compare.quality.quality import quality_of_samples
-from screen.stages.compare.quality.units import in_several_units, reported_units, values_by_unit
+from screen.stages.compare.quality.units import reported_units, values_by_unit
 from screen.stages.normalise import normalised
 from screen.stages.normalise.carbon import CARBON
 from screen.stages.normalise.moisture import WATER_FIGURES
 from screen.stages.read.decide.grouped import Told
-from screen.stages.read.decide.plausible import Usual, by_substance, figures_above_zero, usual_figures
+from screen.stages.read.decide.plausible import Usual, by_substance, figures_above_zero
 from screen.stages.read.deciding import Outcome, decide, tell_of_units
 from screen.stages.read.field.places import placed
 from screen.stages.read.frames import Frames
+from screen.stages.read.gathering import Lot
 from screen.stages.sums import total
 
 if TYPE_CHECKING:
@@ -49,15 +43,16 @@ if TYPE_CHECKING:
     from screen.settings import Settings
     from screen.stages.read.cells.grid import Grid
     from screen.stages.read.gathering import Gathered
-    from screen.stages.read.joining import Joined
+    from screen.stages.read.records.owners import Owners
 
 __all__ = [
-    "Between",
+    "Deciding",
     "Known",
-    "between",
+    "Own",
+    "Shared",
     "decide_part",
     "decided",
-    "figures_of_samples",
+    "part_batch",
     "screen_part",
     "screened_name",
 ]
@@ -81,17 +76,29 @@ def screened_name(part: int) -> str:
 # --- first step -------------------------------------------------------------------------------------------------------
 
 
-def decide_part(
-    part: int, gathered: Gathered, places: Ints | None, settings: Settings, book: NameBook, shelf: Shelf
-) -> None:
-    """Decide on the records at ``places`` (all without them) and keep what became of them."""
-    rest = gathered.rest if part == 0 else gathered.rest.iloc[:0]
-    outcome = decide(gathered, places, rest, settings, book)
+@dataclass(frozen=True, slots=True)
+class Deciding:
+    """What the first step of any part must know: ``gathered`` is for parts, without owners."""
+
+    gathered: Gathered
+    settings: Settings
+    book: NameBook
+    shelf: Shelf
+
+
+def decide_part(part: int, known: Deciding, lot: Lot, which: Ints, owners: Owners, rest: pd.DataFrame) -> None:
+    """Decide on the records of a lot and keep what became of them.
+
+    ``owners`` are those of the part and ``which`` their numbers in the batch, rising; ``rest`` are the cells of no
+    record that the ledger of this part tells of.
+    """
+    lot = Lot(lot.records, np.searchsorted(which, lot.owner).astype(np.int32), lot.places)
+    outcome = decide(known.gathered, lot, owners, rest, known.settings, known.book)
     frames = outcome.frames
     figures = by_substance(figures_above_zero(frames.results))
     wanted = frames.results["substance"].isin(_EARLY) | (frames.results["group"] == "metal")
     early = frames.results[wanted.to_numpy()].reset_index(drop=True)
-    shelf.put(
+    known.shelf.put(
         decided(part),
         {
             "results": frames.results,
@@ -135,143 +142,100 @@ def _outcome(kept: Kept) -> Outcome:
 _FRAMES = ("results", "lab_totals", "qc", "refused", "samples")
 
 
-# --- between ----------------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Between:
-    """What all parts told after the first step.
-
-    ``samples`` are those of the sheets in the order met, ``blanks`` the method blanks; ``ids`` gives the result_id of a
-    record by its place, 0 for none; ``several`` are substances that are reported in several units.
-    """
-
-    samples: pd.DataFrame
-    blanks: pd.DataFrame
-    ids: npt.NDArray[np.int32]
-    told: Told
-    answers_used: set[int]
-    usual: Usual
-    several: frozenset[str]
-
-
-def between(parts: Sequence[Kept], records: int) -> Between:
-    """Put together what the first step left of all ``parts``, of a batch of so many ``records``."""
-    met = np.concatenate([kept.arrays["places_samples"] for kept in parts])
-    samples = under([kept.frames["samples"].whole().astype(object) for kept in parts])
-    is_result = np.zeros(records, dtype=bool)
-    for kept in parts:
-        is_result[kept.arrays["places_results"]] = True
-    ids = np.cumsum(is_result, dtype=np.int32)
-    ids[~is_result] = 0
-    return Between(
-        samples.iloc[np.argsort(met, kind="stable")].reset_index(drop=True),
-        under([kept.frames["blanks"].whole() for kept in parts]),
-        ids,
-        Told.together(Told.from_plain(kept.about["told"]) for kept in parts),
-        {place for kept in parts for place in kept.about["answers"]},
-        usual_figures([_figures(kept) for kept in parts]),
-        in_several_units([kept.frames["units"].whole() for kept in parts]),
-    )
-
-
-def _figures(kept: Kept) -> dict[str, tuple[npt.NDArray[np.float64], Counter[str]]]:
-    found, start = {}, 0
-    values = kept.arrays["figures"]
-    for name, count, units in kept.about["figures"]:
-        found[name] = (values[start : start + count], Counter(units))
-        start += count
-    return found
-
-
-def figures_of_samples(
-    parts: Sequence[Kept], of_sample: Ints, joined: Joined, settings: Settings, blanks: pd.DataFrame
-) -> tuple[pd.DataFrame, Background]:
-    """The samples with the solids, carbon and fines that are used, and the background of the batch.
-
-    ``of_sample`` is the part of each sample of ``joined``. The samples come by place and depth.
-    """
-    samples = by_sample(joined.samples.assign(_part=of_sample), joined.samples, ())
-    of_part = samples.pop("_part").to_numpy()
-    filled = {name: samples[name].to_numpy(dtype=np.float64).copy() for name in ("solids_pct", "toc_pct", "fines_pct")}
-    own = np.full((len(samples), REFERENCE_COLUMNS), np.nan)
-    reference = np.asarray(texts_of(samples["role"]) == "reference", dtype=bool)
-    for part, kept in enumerate(parts):
-        here = np.flatnonzero(of_part == part)
-        early = placed(kept.frames["early"].whole(), samples)
-        own_batch = _batch(early, early.iloc[:0], early.iloc[:0], samples.iloc[here], joined)
-        made, _ = normalised(own_batch, settings, blanks)
-        for name, values in filled.items():
-            values[here] = made.samples[name].to_numpy(dtype=np.float64)
-        if reference[here].any():
-            names = texts_of(made.samples["sample"])
-            source = source_of(made.results, total(made.results.iloc[:0], sum_rules()), None, names, sum_rules())
-            parents = texts_of(made.samples["parent"])
-            own[here[reference[here]]] = reference_figures(source, reference[here], filled["fines_pct"][here], parents)
-    return samples.assign(**filled), background_of(own[reference], settings.background)
-
-
-def _batch(
-    results: pd.DataFrame, lab_totals: pd.DataFrame, qc: pd.DataFrame, samples: pd.DataFrame, joined: Joined
+def part_batch(
+    places: Batch, results: pd.DataFrame, lab_totals: pd.DataFrame, qc: pd.DataFrame, samples: pd.DataFrame
 ) -> Batch:
+    """The batch of a part at the stations and cores of ``places``; its ledger stands elsewhere."""
     nothing = results.iloc[:0]
-    return Batch(
-        results, lab_totals, qc, nothing, samples.reset_index(drop=True), joined.stations, joined.cores, nothing
-    )
+    return Batch(results, lab_totals, qc, nothing, samples, places.stations, places.cores, nothing)
 
 
 # --- second step ------------------------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
-    """What the second step must know of the whole batch.
-
-    ``samples`` are all of them, by place and depth, ``of_sample`` the part of each; ``others`` are ids of samples that
-    are no field samples.
-    """
+class Shared:
+    """What the second step of any part must know of the whole batch; ``places`` has its stations and cores."""
 
     settings: Settings
-    joined: Joined
-    samples: pd.DataFrame
-    others: Sequence[str]
-    of_sample: Ints
+    places: Batch
     sets: Sequence[GuidelineSet]
-    assigned: pd.DataFrame
     rules: Sequence[str]
     background: Background
     blanks: pd.DataFrame
     usual: Usual
     several: frozenset[str]
     sheets: Sequence[Grid]
+    shelf: Shelf
 
 
-def screen_part(part: int, ids: npt.NDArray[np.int32], known: Known, shelf: Shelf) -> None:
-    """Bring a part to dry weight, sum, compare and check it, and keep its tables. ``ids``: result_id by place."""
-    outcome = _outcome(shelf.get(decided(part)))
-    frames, settings = outcome.frames, known.settings
-    own_ids = ids[outcome.places["results"]].astype(np.int64)
-    samples = known.samples[known.of_sample == part].reset_index(drop=True)
+@dataclass(frozen=True, slots=True)
+class Own:
+    """What the second step of one part is told of its own.
+
+    ``samples`` by place and depth, ``assigned`` the sets of each; ``names`` are these samples and the ids that are none
+    of a field sample, ``ranks`` where each stands in the order of the tables; ``ids``: result_id of each result.
+    """
+
+    samples: pd.DataFrame
+    assigned: pd.DataFrame
+    names: Sequence[str]
+    ranks: Ints
+    ids: Ints
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What is known of the whole batch before the second step: ``shared``, and what is cut into parts.
+
+    ``samples`` are all of them, by place and depth, ``of_sample`` the part of each; ``others`` are ids of samples that
+    are no field samples, ``of_other`` their parts; ``assigned``: sample, set, with the part of each row.
+    """
+
+    shared: Shared
+    samples: pd.DataFrame
+    of_sample: Ints
+    others: Sequence[str]
+    of_other: Ints
+    assigned: pd.DataFrame
+    of_assigned: Ints
+
+    def own(self, part: int, ids: npt.NDArray[np.int32]) -> Own:
+        """What one part is told of its own; ``ids``: result_id by place."""
+        here, there = np.flatnonzero(self.of_sample == part), np.flatnonzero(self.of_other == part)
+        samples = lean(self.samples.iloc[here])
+        return Own(
+            samples,
+            lean(self.assigned.iloc[np.flatnonzero(self.of_assigned == part)]),
+            [*texts_of(samples["sample"]), *(self.others[at] for at in there.tolist())],
+            np.concatenate([here, len(self.samples) + there]),
+            ids[self.shared.shelf.get(decided(part)).arrays["places_results"]].astype(np.int64),
+        )
+
+
+def screen_part(part: int, known: Shared, own: Own) -> None:
+    """Bring a part to dry weight, sum, compare and check it, and keep its tables."""
+    outcome = _outcome(known.shelf.get(decided(part)))
+    frames, settings, samples = outcome.frames, known.settings, own.samples
     told = tell_of_units(outcome, figures_above_zero(frames.results), known.usual, known.sheets)
     batch, notices = normalised(
-        _batch(
-            placed(frames.results.assign(result_id=own_ids), samples),
+        part_batch(
+            known.places,
+            placed(frames.results.assign(result_id=own.ids), samples),
             placed(frames.lab_totals, samples),
             placed(frames.qc, samples),
             samples,
-            known.joined,
         ),
         settings,
         known.blanks,
     )
-    assigned = known.assigned[recoded(known.assigned["sample"], texts_of(samples["sample"])) >= 0]
     totals = total(batch.results, sum_rules(), nondetects=known.rules, lab_totals=batch.lab_totals)
     findings = compare(
         batch.results,
         totals,
         known.sets,
         samples=batch.samples,
-        assigned=assigned,
+        assigned=own.assigned,
         refused=frames.refused,
         duplicates=settings.duplicates,
         nondetects=settings.nondetects,
@@ -289,9 +253,9 @@ def screen_part(part: int, ids: npt.NDArray[np.int32], known: Known, shelf: Shel
         ),
         "quality": by_sample(checks[~nameless], samples, ("check", "substance", "file", "sheet", "row")),
     }
-    ledger = outcome.ledger.assign(result_id=_numbered(outcome.ledger["result_id"], own_ids))
+    ledger = outcome.ledger.assign(result_id=_numbered(outcome.ledger["result_id"], own.ids))
     used = batch.results[batch.results["used"].to_numpy(dtype=bool)]
-    shelf.put(
+    known.shelf.put(
         screened_name(part),
         tables
         | {
@@ -306,12 +270,12 @@ def screen_part(part: int, ids: npt.NDArray[np.int32], known: Known, shelf: Shel
             "seen_samples": seen.samples[["sample"]],
             "seen_measures": seen.measures,
         },
-        {name: _ranks(table["sample"], known) for name, table in tables.items()}
+        {name: _ranks(table["sample"], own) for name, table in tables.items()}
         | {name: outcome.places[name] for name in ("results", "lab_totals", "qc", "refused")}
         | {"ledger": outcome.entries}
         | {f"seen_{name}": getattr(seen, name) for name in _SEEN},
         {
-            "notices": [one.placed_at(own_ids).as_plain() for one in notices],
+            "notices": [one.placed_at(own.ids).as_plain() for one in notices],
             "told": told.as_plain(),
             "counts": _counts(batch, ledger),
             "stations": sorted(set(texts_of(batch.results["station"])) - {""}),
@@ -330,9 +294,10 @@ def _numbered(own: pd.Series, ids: Ints) -> Any:
     return pd.arrays.IntegerArray(np.append(0, ids)[place], none)
 
 
-def _ranks(names: pd.Series, known: Known) -> Ints:
+def _ranks(names: pd.Series, own: Own) -> Ints:
     """The place of each sample in the order of the tables; those of no field sample come last."""
-    return recoded(names, [*texts_of(known.samples["sample"]), *known.others])
+    place = recoded(names, own.names)
+    return np.append(own.ranks, -1)[place]
 
 
 def _counts(batch: Batch, ledger: pd.DataFrame) -> dict[str, int]:

@@ -10,19 +10,20 @@ import hashlib
 import json
 import shutil
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from screen.model import Problem
-from screen.parts.kept import Shelf
+from screen.parts.kept import UNFINISHED, Shelf
 from screen.record import settings_record, tool_version, versions
 from screen.settings import Settings
 from screen.stages.read.cells.files import Source, read_grids
 from screen.stages.read.cells.grid import Column, Grid
 
-__all__ = ["FILES_KEPT", "RECORDS", "Work", "WorkInUseError", "work_folder"]
+__all__ = ["FILES_KEPT", "RECORDS", "Files", "Work", "WorkInUseError", "work_folder"]
 
 #: Records of a part.
 RECORDS = 1 << 20
@@ -40,6 +41,26 @@ def work_folder(folder: Path) -> Path:
     return folder.with_name(f".{folder.name}.work")
 
 
+@dataclass(frozen=True, slots=True)
+class Files:
+    """Opens files; those that ``numbers`` has, by their names in the batch, are kept on a shelf once opened."""
+
+    shelf: Shelf
+    numbers: Mapping[str, int]
+
+    def __call__(self, source: Source, settings: Settings) -> tuple[Sequence[Grid], Sequence[Problem]]:
+        """The grids of a file and what is wrong with it, from the shelf where it was read before."""
+        number = self.numbers.get(source.shown)
+        if number is None:
+            return read_grids(source, settings)
+        name = f"file.{number:05}"
+        if not self.shelf.has(name):
+            grids, problems = read_grids(source, settings)
+            self.shelf.put(name, {}, *_plain(grids, problems))
+        kept = self.shelf.get(name)
+        return _grids(kept.arrays, kept.about)
+
+
 class Work:
     """The kept work of one run in ``folder``, which is made when there is something to keep.
 
@@ -51,24 +72,12 @@ class Work:
         self._key = _key(sources, settings, size)
         self._lock: Any = None
         self.said = self._begin(resume=settings.resume)
-        self._numbers = {source.shown: at for at, source in enumerate(sources)} if len(sources) >= FILES_KEPT else {}
-        self._files = Shelf(folder / "files", self._open)
+        numbers = {source.shown: at for at, source in enumerate(sources)} if len(sources) >= FILES_KEPT else {}
+        self.files = Files(Shelf(folder / "files", self.open), numbers)
 
-    def parts(self, count: int) -> Shelf:
-        """The shelf for so many parts: in memory where there is only one."""
-        return Shelf(self.folder / "parts", self._open) if count > 1 else Shelf(None)
-
-    def read(self, source: Source, settings: Settings) -> tuple[Sequence[Grid], Sequence[Problem]]:
-        """The grids of a file and what is wrong with it, from the shelf where it was read before."""
-        number = self._numbers.get(source.shown)
-        if number is None:
-            return read_grids(source, settings)
-        name = f"file.{number:05}"
-        if not self._files.has(name):
-            grids, problems = read_grids(source, settings)
-            self._files.put(name, {}, *_plain(grids, problems))
-        kept = self._files.get(name)
-        return _grids(kept.arrays, kept.about)
+    def parts(self, *, in_memory: bool) -> Shelf:
+        """The shelf for the steps of all parts."""
+        return Shelf(None if in_memory else self.folder / "parts", self.open)
 
     def finish(self) -> None:
         """Remove the folder: the run is done."""
@@ -91,6 +100,8 @@ class Work:
             before = json.loads((self.folder / _KEY).read_text(encoding="utf-8"))
         except (OSError, ValueError):
             before = None
+        for one in self.folder.glob(f"*/*{UNFINISHED}"):
+            shutil.rmtree(one, ignore_errors=True)
         if resume and before == self._key:
             done = [len(list((self.folder / name).glob(pattern))) for name, pattern in _STEPS]
             return f"Going on: {done[0]} files are read, {done[1]} parts decided on and {done[2]} compared already."
@@ -104,7 +115,7 @@ class Work:
         ]
         return f"What was kept of an earlier run is for other {' and '.join(changed)}; starting from the beginning."
 
-    def _open(self) -> None:
+    def open(self) -> None:
         """Make the folder, before the first step is kept."""
         if not (self.folder / _KEY).is_file():
             self.folder.mkdir(parents=True, exist_ok=True)

@@ -71,15 +71,20 @@ class NameBook:
 
     def __init__(self, own: dict[str, str] | None = None) -> None:
         """``own`` maps folded names to canonical substances and goes before the built-in names."""
+        self._own = dict(own or {})
         frame = table()
         known = [str(name) for name in frame.index]
-        self._index = NameIndex(dict(own or {}))
+        self._index = NameIndex(self._own)
         self._cas: dict[str, str] = dict(zip(known, frame["cas"], strict=True))
         self._notes: dict[str, str] = dict(zip(known, frame["note"], strict=True))
         self._numbers = {
             name: {cas, *others.split(";")} - {""}
             for name, cas, others in zip(known, frame["cas"], frame["other_cas"], strict=True)
         }
+
+    def __reduce__(self) -> tuple[type[NameBook], tuple[dict[str, str]]]:
+        """What another process makes of it."""
+        return NameBook, (self._own,)
 
     def resolve(self, name: str, cas: str = "", band: str = "", suggest: bool = True) -> Resolution:
         """What ``name`` stands for, given the registry number and the band (:func:`read_band`) beside it.
@@ -186,8 +191,8 @@ class NameBook:
         """:meth:`resolve` for whole columns of equal length: one row each, in order, every triple resolved once.
 
         The columns are the fields of :class:`Resolution`, as categoricals; "" and None are missing. A likeness is
-        looked for the first :data:`MOST_SUGGESTIONS` unknown names only; the message of the others says so. Without
-        ``suggest`` none is.
+        looked for the first :data:`MOST_SUGGESTIONS` unknown names only, by the alphabet, so that their order does not
+        matter; the message of the others says so. Without ``suggest`` none is.
         """
         triples = np.zeros(len(names), dtype=np.int64)
         texts: list[list[str]] = []
@@ -197,14 +202,17 @@ class NameBook:
             triples = triples * len(texts[-1]) + codes % len(texts[-1])
         unique, place = np.unique(triples, return_inverse=True)
         parts = np.unravel_index(unique, [len(known) for known in texts])
-        answers: list[Resolution] = []
         asked: set[str] = set()
-        for triple in zip(*parts, strict=True):
-            name, cas, band = (known[code] for known, code in zip(texts, triple, strict=True))
+        triples_met = [
+            tuple(known[code] for known, code in zip(texts, triple, strict=True)) for triple in zip(*parts, strict=True)
+        ]
+        answer_to: dict[tuple[str, ...], Resolution] = {}
+        for name, cas, band in sorted(triples_met):
             looked_for = suggest and (name in asked or len(asked) < MOST_SUGGESTIONS)
-            answers.append(self.resolve(name, cas, band, looked_for))
-            if answers[-1].code == "unknown-substance":
+            one = answer_to[name, cas, band] = self.resolve(name, cas, band, looked_for)
+            if one.code == "unknown-substance":
                 asked.add(name)
+        answers = [answer_to[triple] for triple in triples_met]
         columns = {}
         for field in fields(Resolution):
             given = pd.Categorical([getattr(answer, field.name) or None for answer in answers])

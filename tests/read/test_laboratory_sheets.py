@@ -225,3 +225,15 @@ def test_a_date_cell_is_no_sample_id(tmp_path: Path) -> None:
     batch = read_sheets(tmp_path, rows)
     assert figures(batch) == {("4-08", "Lead"): 6.0}
     assert "date-for-id" in codes(batch)
+
+
+@pytest.mark.parametrize("text_first", [True, False])
+def test_a_date_cell_is_no_sample_id_though_another_file_has_that_text(text_first: bool, tmp_path: Path) -> None:
+    heads: Rows = [["Sample", "Analyte", "Result", "Units"]]
+    book_path, text_path = ("b.xlsx", "a.csv") if text_first else ("a.xlsx", "b.csv")
+    dated = write_book(tmp_path / book_path, {"A": [*heads, [date(2026, 4, 8), "Zinc", 5, "mg/kg dry"],
+                                                    ["Q1", "Zinc", 7, "mg/kg dry"]]})  # fmt: skip
+    typed = write_text(tmp_path / text_path, [*heads, ["2026-04-08", "Lead", 6, "mg/kg dry"],
+                                              ["Q1", "Lead", 8, "mg/kg dry"]])  # fmt: skip
+    batch = read(sorted([dated, typed]))
+    assert figures(batch) == {("2026-04-08", "Lead"): 6.0, ("Q1", "Lead"): 8.0, ("Q1", "Zinc"): 7.0}

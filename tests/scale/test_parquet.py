@@ -57,8 +57,3 @@ def test_parquet_without_the_extra_says_what_to_install(monkeypatch: pytest.Monk
     monkeypatch.setattr("importlib.util.find_spec", lambda name: None)
     with pytest.raises(SettingsError, match=r"siltmark\[fast\]"):
         check_extras(Settings(tables="parquet"))
-
-
-def test_a_scheduler_is_refused_before_any_work() -> None:
-    with pytest.raises(SettingsError, match="one machine"):
-        check_extras(Settings(cluster="tcp://127.0.0.1:8786"))

@@ -15,6 +15,7 @@ import pytest
 from screen.parts import kept, work
 from screen.pipeline import screened, write_run
 from screen.settings import Settings
+from tests.scale.split_batch import bytes_of
 
 SHEET = "Sample ID,Station,Analyte,Result,Qual,Unit,Basis\n"
 
@@ -36,14 +37,7 @@ def _written(sheets: Path, out: Path, *, resume: bool = False, size: int = 30) -
     out.mkdir()
     write_run(done, out)
     done.work.finish()
-    return _bytes(out)
-
-
-def _bytes(out: Path) -> dict[str, bytes]:
-    files = {path.relative_to(out).as_posix(): path.read_bytes() for path in out.rglob("*") if path.is_file()}
-    times = (b'  "started"', b'  "seconds"')
-    files["run.json"] = b"\n".join(line for line in files["run.json"].splitlines() if not line.startswith(times))
-    return files
+    return bytes_of(out)
 
 
 @pytest.mark.parametrize("steps", [1, 12, 21, 27])
@@ -101,7 +95,7 @@ def test_a_small_batch_keeps_nothing_beside_its_folder(tmp_path: Path) -> None:
     assert not (tmp_path / "work").exists()
 
 
-def test_a_process_killed_at_random_goes_on_to_the_same_bytes(tmp_path: Path) -> None:
+def test_a_process_killed_at_random_goes_on_to_the_samebytes_of(tmp_path: Path) -> None:
     sheets = _sheets(tmp_path / "sheets", 120)
     command = [sys.executable, "-m", "screen", "screen", str(sheets), "--water", "fresh", "--tables-only", "--out"]
     subprocess.run([*command, str(tmp_path / "whole")], check=True, capture_output=True)
@@ -116,5 +110,5 @@ def test_a_process_killed_at_random_goes_on_to_the_same_bytes(tmp_path: Path) ->
     # a run killed between moving its folder into place and clearing up has both: the next one clears what was kept
     again = ["--resume", "--overwrite"] if out.exists() else ["--resume"]
     subprocess.run([*command, str(out), *again], check=True, capture_output=True)
-    assert _bytes(out) == _bytes(tmp_path / "whole")
+    assert bytes_of(out) == bytes_of(tmp_path / "whole")
     assert not work.work_folder(out).exists()

@@ -42,7 +42,7 @@ def _read(
     from screen.stages.read.deciding import decide, tell_of_units
     from screen.stages.read.field.places import placed
     from screen.stages.read.field.record import read_field_record
-    from screen.stages.read.gathering import gather, read_unit
+    from screen.stages.read.gathering import gather, lot_of, read_unit, starts_of
     from screen.stages.read.joining import book_of, inputs_of, join, told_of, with_field
     from screen.stages.read.opening import knower
 
@@ -55,7 +55,8 @@ def _read(
     say("reading the tables")
     gathered = gather(sources, units)
     record = read_field_record(settings.field, settings)
-    outcome = decide(gathered, None, gathered.rest, settings, book)
+    lot = lot_of(units, starts_of(units)[:-1])
+    outcome = decide(gathered, lot, gathered.owners, gathered.rest, settings, book)
     frames = outcome.frames
     figures = figures_above_zero(frames.results)
     off = tell_of_units(outcome, figures, usual_figures([by_substance(figures)]), gathered.sheets)

@@ -25,11 +25,11 @@ from screen.stages.read.decide.plausible import Figures, Usual, look_at_ranges, 
 from screen.stages.read.decide.rivals import settle
 from screen.stages.read.decide.verdicts import Verdicts
 from screen.stages.read.frames import Decided, Frames, frames_of
-from screen.stages.read.gathering import Gathered, contexts_of, printed
+from screen.stages.read.gathering import Gathered, Lot, contexts_of, printed
 from screen.stages.read.ledger import build_ledger
 from screen.stages.read.records.answers import Answers
 from screen.stages.read.records.measures import Measures, limit_scales, read_basis_and_unit
-from screen.stages.read.records.melt import Records, part_of
+from screen.stages.read.records.melt import Records
 from screen.stages.read.records.owners import Owners
 from screen.stages.read.records.readings import read_numbers, read_substances
 from screen.stages.read.tables.layouts import Table
@@ -61,17 +61,15 @@ class Outcome:
     answers_used: set[int]
 
 
-def decide(gathered: Gathered, places: Ints | None, rest: pd.DataFrame, settings: Settings, book: NameBook) -> Outcome:
-    """Decide on the records at ``places``, in the order read; without ``places`` on all of them.
+def decide(
+    gathered: Gathered, lot: Lot, owners: Owners, rest: pd.DataFrame, settings: Settings, book: NameBook
+) -> Outcome:
+    """Decide on the records of a lot. ``owners`` has one entry for each owner, to which the lot's numbers point.
 
-    Records of one sample and of what belongs to it must be in one part. ``rest`` are the cells of no record that the
+    Records of one sample and of what belongs to it must be in one lot. ``rest`` are the cells of no record that the
     ledger of this part tells of.
     """
-    if places is None:
-        places = np.arange(len(gathered))
-        records, owners = gathered.records, gathered.owners.at(gathered.owner)
-    else:
-        records, owners = part_of(gathered.records, places), gathered.owners.at(gathered.owner[places])
+    records, places, owners = lot.records, lot.places, owners.at(lot.owner)
     tables = [table for _, table in gathered.tables]
     answers = Answers(settings.answers, gathered.sheets, gathered.tables)
     decided, grouped = _decide(records, owners, gathered, tables, settings, book, answers)

@@ -1,7 +1,8 @@
 """What a batch says before anything is decided: its records, whose each is, and what only a whole file can tell.
 
 In: files. Out: a ``Unit`` for each, and all units together as ``Gathered``. Decimal marks, orders of dates, sheets that
-state no unit and tables of controls are settled here, so that records can be decided on in parts.
+state no unit and tables of controls are settled here, so that records can be decided on in parts. The records
+themselves may stay where they were read: they come in a ``Lot``, of the whole batch or of a part of it.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ from screen.stages.read.ledger import unrecorded
 from screen.stages.read.opening import Opened, Read, open_sheets
 from screen.stages.read.records.answers import Answers
 from screen.stages.read.records.measures import Silent, read_basis_and_unit
-from screen.stages.read.records.melt import Records, melt, melt_all, pick, under_one_another
+from screen.stages.read.records.melt import Records, melt, melt_all, no_records, part_of, under_one_another
 from screen.stages.read.records.owners import QC_KINDS, Owners, owner_rows, read_owners
 from screen.stages.read.records.readings import Substances, decimal_of, read_substances
 from screen.stages.read.tables.evidence import Knows
@@ -34,7 +35,7 @@ from screen.stages.read.tables.sheet_words import SheetWords
 from screen.stages.read.words.numbers import Decimal
 from screen.stages.read.words.vocabulary import fold
 
-__all__ = ["Gathered", "Unit", "contexts_of", "gather", "printed", "read_unit"]
+__all__ = ["Gathered", "Lot", "Start", "Unit", "contexts_of", "gather", "lot_of", "printed", "read_unit", "starts_of"]
 
 Bools = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.int64]
@@ -70,12 +71,54 @@ class Unit:
     problems: list[Problem]
     answers_used: set[int]
 
+    def __len__(self) -> int:
+        """The number of records."""
+        return int(self.counts["count"].sum())
+
+    def without_records(self) -> Unit:
+        """The same for a place where the records themselves are not needed."""
+        return replace(self, records=no_records(), owner=np.zeros(0, dtype=np.int32))
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """What the numbers of one unit are raised by to be those of the batch."""
+
+    file: int
+    sheet: int
+    table: int
+    owner: int
+    place: int
+
+
+@dataclass(slots=True)
+class Lot:
+    """Records of a batch in the order read, with the batch's numbers.
+
+    ``owner``: which of the owners each is of; ``places``: where each stands among all records.
+    """
+
+    records: Records
+    owner: npt.NDArray[np.int32]
+    places: Ints
+
+    def at(self, rows: Ints) -> Lot:
+        """The records at ``rows`` of this lot."""
+        return Lot(part_of(self.records, rows), self.owner[rows], self.places[rows])
+
+    @classmethod
+    def together(cls, lots: Sequence[Lot]) -> Lot:
+        """Several lots under one another."""
+        places = np.concatenate([lot.places for lot in lots] or [np.zeros(0, dtype=np.int64)])
+        records = under_one_another([lot.records for lot in lots], [(0, 0, 0)] * len(lots))
+        return cls(records, _one_array([lot.owner for lot in lots]), places)
+
 
 @dataclass(slots=True)
 class Gathered:
     """A batch before anything is decided; numbers of files, sheets, tables and owners are those of the batch.
 
-    ``records`` are in the order read. ``told`` holds the questions about samples that may be controls.
+    ``of_owner``: how many records each owner has. ``told`` holds the questions about samples that may be controls.
     """
 
     sources: Sequence[Source]
@@ -83,9 +126,8 @@ class Gathered:
     tables: list[tuple[int, Table]]
     words: list[SheetWords]
     contexts: list[str]
-    records: Records
-    owner: npt.NDArray[np.int32]
     owners: Owners
+    of_owner: Ints
     decimals: dict[int, Decimal | None]
     controls: Bools
     silent: Silent
@@ -98,13 +140,20 @@ class Gathered:
 
     def __len__(self) -> int:
         """The number of records."""
-        return len(self.owner)
+        return int(self.of_owner.sum())
 
-    def forget_records(self) -> None:
-        """Let go of the records once all of them are decided on."""
-        nothing = np.zeros(0, dtype=np.int32)
-        self.records = Records(nothing, nothing, nothing, nothing, nothing, nothing)
-        self.owner = nothing
+    def for_parts(self) -> Gathered:
+        """What deciding on any part asks of it: no owners, and nothing that is told of the batch as a whole."""
+        return replace(
+            self,
+            sources=(),
+            owners=self.owners.only(np.zeros(0, dtype=np.int64)),
+            of_owner=self.of_owner[:0],
+            rest=self.rest.iloc[:0],
+            found=[],
+            problems=[],
+            told=Told(),
+        )
 
 
 def read_unit(
@@ -139,7 +188,7 @@ def read_unit(
         contexts=contexts,
         records=records,
         owner=owner,
-        owners=pick(records, first),
+        owners=part_of(records, first),
         asked=asked[first],
         counts=pairs.value_counts(sort=False).rename("count").reset_index(),
         decimal=decimal_of(records, 0, settings, answers, source.shown),
@@ -153,14 +202,30 @@ def read_unit(
     )
 
 
+def starts_of(units: Sequence[Unit]) -> list[Start]:
+    """What the numbers of each unit are raised by; one more entry holds the numbers of the whole batch."""
+    sizes = [(1, len(unit.sheets), len(unit.tables), len(unit.owners), len(unit)) for unit in units]
+    return [Start(*numbers) for numbers in np.cumsum([(0, 0, 0, 0, 0), *sizes], axis=0).tolist()]
+
+
+def lot_of(units: Sequence[Unit], starts: Sequence[Start]) -> Lot:
+    """All records of some units; ``starts`` are those of these units."""
+    raised = [(one.file, one.sheet, one.table) for one in starts]
+    places = [np.arange(one.place, one.place + len(unit.owner)) for unit, one in zip(units, starts, strict=True)]
+    return Lot(
+        under_one_another([unit.records for unit in units], raised),
+        _one_array([unit.owner + np.int32(one.owner) for unit, one in zip(units, starts, strict=True)]),
+        np.concatenate(places or [np.zeros(0, dtype=np.int64)]),
+    )
+
+
 def gather(sources: Sequence[Source], units: Sequence[Unit]) -> Gathered:
-    """All units of a batch together, and whose each record is."""
-    sheets = np.cumsum([0, *(len(unit.sheets) for unit in units)])
-    tables = np.cumsum([0, *(len(unit.tables) for unit in units)])
-    firsts = np.cumsum([0, *(len(unit.owners) for unit in units)])
-    before = np.cumsum([0, *(len(unit.owner) for unit in units)])
-    offsets = list(zip(range(len(units)), sheets, tables, strict=False))
-    owner_records = under_one_another([unit.owners for unit in units], offsets)
+    """All units of a batch together, and whose each record is; their records are not looked at."""
+    starts = starts_of(units)
+    ends, starts = starts[-1], starts[:-1]
+    owner_records = under_one_another(
+        [unit.owners for unit in units], [(one.file, one.sheet, one.table) for one in starts]
+    )
     all_sheets = [grid for unit in units for grid in unit.sheets]
     asked = np.concatenate([unit.asked for unit in units]) if units else np.zeros(0, dtype=bool)
     orders = {place: unit.dates for place, unit in enumerate(units)}
@@ -168,30 +233,33 @@ def gather(sources: Sequence[Source], units: Sequence[Unit]) -> Gathered:
     told = _doubtful(owner_records, all_sheets, owners)
     counts = _under(
         [
-            unit.counts.assign(table=unit.counts["table"] + tables[at], owner=unit.counts["owner"] + firsts[at])
-            for at, unit in enumerate(units)
+            unit.counts.assign(table=unit.counts["table"] + one.table, owner=unit.counts["owner"] + one.owner)
+            for unit, one in zip(units, starts, strict=True)
         ],
         ["table", "owner", "count"],
     )
     rest = [
-        unit.rest.assign(grid=unit.rest["grid"] + sheets[at], before=unit.rest["before"] + before[at])
-        for at, unit in enumerate(units)
+        unit.rest.assign(grid=unit.rest["grid"] + one.sheet, before=unit.rest["before"] + one.place)
+        for unit, one in zip(units, starts, strict=True)
     ]
     return Gathered(
         sources=sources,
         sheets=all_sheets,
         tables=[
-            (int(place + sheets[at]), table)
-            for at, unit in enumerate(units)
+            (place + one.sheet, table)
+            for unit, one in zip(units, starts, strict=True)
             for place, table in zip(unit.sheet_of, unit.tables, strict=True)
         ],
         words=[one for unit in units for one in unit.words],
         contexts=[text for unit in units for text in unit.contexts],
-        records=under_one_another([unit.records for unit in units], offsets),
-        owner=_one_array([unit.owner + np.int32(firsts[at]) for at, unit in enumerate(units)]),
         owners=owners,
+        of_owner=np.bincount(
+            counts["owner"].to_numpy(dtype=np.int64),
+            weights=counts["count"].to_numpy(dtype=np.float64),
+            minlength=ends.owner,
+        ).astype(np.int64),
         decimals={place: unit.decimal for place, unit in enumerate(units)},
-        controls=_controls(counts, owners, int(tables[-1])),
+        controls=_controls(counts, owners, ends.table),
         silent=Silent(
             np.concatenate([unit.silent.unit for unit in units] or [np.zeros(0, dtype=bool)]),
             np.concatenate([unit.silent.basis for unit in units] or [np.zeros(0, dtype=bool)]),

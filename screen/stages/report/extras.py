@@ -1,4 +1,4 @@
-"""What ``--pdf``, ``--memo`` and Parquet need, asked before any work is done. In: settings. Out: why not, if so."""
+"""What ``--pdf``, ``--memo``, ``--cluster`` and Parquet need, asked before any work. In: settings. Out: why not."""
 
 from __future__ import annotations
 
@@ -26,10 +26,8 @@ def check_extras(settings: Settings) -> None:
         )
     if settings.memo and importlib.util.find_spec("docx") is None:
         raise SettingsError('--memo needs python-docx. Install it with: pip install "siltmark[memo]".')
-    if settings.cluster is not None:
-        raise SettingsError(
-            "cluster: this version runs on one machine only, which takes a large batch in parts. Leave it out."
-        )
+    if settings.cluster is not None and any(importlib.util.find_spec(name) is None for name in ("dask", "distributed")):
+        raise SettingsError('--cluster needs dask and distributed. Install them with: pip install "siltmark[cluster]".')
     if settings.tables == "parquet" and importlib.util.find_spec("pyarrow") is None:
         raise SettingsError(
             'tables = "parquet" needs pyarrow. Install it with: pip install "siltmark[fast]", or take tables = "csv".'

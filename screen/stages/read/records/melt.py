@@ -32,11 +32,11 @@ from screen.stages.read.tables.sheet_words import SheetWords
 from screen.stages.read.words.fields import SAMPLE_FIELDS, field_of
 from screen.stages.read.words.meanings import basis_in_text, reads_as_unit, unit_in_text
 
-__all__ = ["Records", "melt", "melt_all", "part_of", "pick", "under_one_another"]
+__all__ = ["Records", "melt", "melt_all", "no_records", "part_of", "pick", "under_one_another"]
 
 Ints = npt.NDArray[np.int64]
-#: Fields whose cells keep their kind, since they hold numbers.
-_NUMERIC = ("value", "value_text", "mdl", "rl", "limit", "limit_b")
+#: Fields whose cells keep their kind: those that hold numbers, and ids, which a stored date spoils.
+_KIND_COUNTS = ("value", "value_text", "mdl", "rl", "limit", "limit_b", "sample")
 _MEASURED = ("moisture", "solids", "carbon", "water_content")
 
 
@@ -338,8 +338,7 @@ def _labelled(grid: Grid, records: Records, name: str, place: Place) -> Records:
     text = place.text
     label = "Percent Moisture" if name == "moisture" else "Percent Solids" if name == "solids" else ""
     if not label:
-        nothing = np.zeros(0, dtype=np.int32)
-        return Records(nothing, nothing, nothing, nothing, nothing, nothing)
+        return no_records()
     cell = grid.cell(place.row, place.column)
     percent = "%" in text or "%" in cell or (place.column > 0 and "%" in grid.cell(place.row, place.column - 1))
     percent = (
@@ -370,6 +369,12 @@ def melt_all(parts: Sequence[tuple[int, int, int, Records]]) -> Records:
     if np.all(place[1:] >= place[:-1]):
         return whole
     return pick(whole, np.argsort(place, kind="stable"))
+
+
+def no_records() -> Records:
+    """No record at all."""
+    nothing = np.zeros(0, dtype=np.int32)
+    return Records(nothing, nothing, nothing, nothing, nothing, nothing)
 
 
 def pick(records: Records, rows: npt.NDArray[np.integer]) -> Records:
@@ -410,13 +415,12 @@ def _concat(parts: Sequence[Records]) -> Records:
     if len(parts) == 1:
         return parts[0]
     if not parts:
-        nothing = np.zeros(0, dtype=np.int32)
-        return Records(nothing, nothing, nothing, nothing, nothing, nothing, {})
+        return no_records()
     names = list(dict.fromkeys(name for part in parts for name in part.fields))
     fields = {}
     for name in names:
         columns = [part.fields.get(name) or empty(len(part)) for part in parts]
-        fields[name] = stack(columns) if name in _NUMERIC else join([used(one) for one in columns])
+        fields[name] = stack(columns) if name in _KIND_COUNTS else join([used(one) for one in columns])
     arrays = [
         np.concatenate([getattr(part, name) for part in parts]) if parts else np.zeros(0, dtype=np.int32)
         for name in ("file", "grid", "table", "row", "column", "cells")

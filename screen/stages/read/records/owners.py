@@ -17,7 +17,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from screen.model import Problem
-from screen.stages.read.cells.coded import empty, first_of, join, pair_codes, spread, take
+from screen.stages.read.cells.coded import empty, first_of, join, pair_codes, spread, take, used
 from screen.stages.read.cells.grid import Column, Grid
 from screen.stages.read.records.melt import Records
 from screen.stages.read.words.dates import read_dates
@@ -88,6 +88,12 @@ class Owners:
             elif isinstance(values, np.ndarray):
                 changed[one.name] = values[rows]
         return replace(self, **changed)  # type: ignore[arg-type]
+
+    def only(self, rows: npt.NDArray[np.integer]) -> Owners:
+        """The owners at ``rows`` with no more distinct texts than they need, and nothing that is told of others."""
+        some = self.at(rows)
+        texts = {one.name: used(value) for one in fields(some) if isinstance(value := getattr(some, one.name), Column)}
+        return replace(some, **texts, problems=[], doubtful={})  # type: ignore[arg-type]
 
 
 def owner_rows(records: Records) -> tuple[npt.NDArray[np.int32], npt.NDArray[np.int64]]:

@@ -108,7 +108,12 @@ def _longest(column: Column) -> int:
 def _column(column: pd.Series[Any]) -> Words | Figures | Flags:
     kind = column.dtype
     if isinstance(kind, pd.CategoricalDtype):
-        return Words(column.cat.codes.to_numpy(), [_text(item) for item in kind.categories])
+        codes = column.cat.codes.to_numpy()
+        codes = np.where((kind.categories == "")[codes], -1, codes) if len(kind.categories) else codes
+        met = pd.unique(codes[codes >= 0])  # those that occur, as they are met: how a batch was cut must not show
+        moved = np.full(len(kind.categories) + 1, -1, dtype=np.int64)
+        moved[met] = np.arange(len(met))
+        return Words(moved[codes], [_text(kind.categories[int(at)]) for at in met])
     if pd.api.types.is_bool_dtype(kind):
         missing = column.isna().to_numpy()
         return Flags(np.where(missing, -1, column.fillna(False).to_numpy(dtype=np.int8)))

@@ -1,0 +1,1 @@
+"""Large batches: in parts, killed and gone on with, on a cluster."""
