@@ -100,3 +100,17 @@ def test_a_count_of_samples_is_no_sample(tmp_path: Path) -> None:
         ["Zinc", "mg/kg dry", 6, 12],
     ]
     assert figures(read_sheets(tmp_path, rows)) == {("AB-1", "Lead"): 5.0, ("AB-1", "Zinc"): 6.0}
+
+
+def test_a_percent_sign_in_the_cell_is_the_unit_where_none_is_given(tmp_path: Path) -> None:
+    """Section 3: percent, if the unit column is % or blank; refuse if the unit is mg/kg."""
+    head = ["Sample ID", "Analyte", "Result", "Units"]
+    rows: Rows = [
+        head,
+        ["AB-1", "TOC", "2.1%", None],
+        ["AB-1", "Sand", "45 %", "%"],
+        ["AB-1", "Lead", "2%", "mg/kg dry"],
+    ]
+    batch = read_sheets(tmp_path, rows)
+    assert figures(batch) == {("AB-1", "Total organic carbon"): 2.1, ("AB-1", "Sand"): 45.0}
+    assert "percent-sign" in codes(batch)

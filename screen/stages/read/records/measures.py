@@ -78,6 +78,8 @@ def read_basis_and_unit(
     unit = first_of(unit, _only(records.get("unit_title"), ~water))
     if "limit_unit" in records.fields:
         unit = first_of(unit, _only(records.get("limit_unit"), _without_number(records)))
+    if (unit.codes == 0).any():  # the percent sign of the cell itself
+        unit = first_of(unit, spread(records.get("value"), lambda text: "%" if "%" in text else ""))
     stated_somewhere = unit.codes != 0
     narrow, broad = answers.override(records, "unit", substance_texts)
     unreadable = np.array([bool(text) and read_unit(str(text)).unit is None for text in unit.texts], dtype=bool)
