@@ -7,7 +7,7 @@ invented. The comparing here is a plain re-telling of the contract's table, so t
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -63,6 +63,7 @@ class FakeSet:
     at_level: str = "not-above"
     nondetects: str | None = "zero"
     own: bool = False
+    sums: dict[str, tuple[tuple[str, ...], ...]] = field(default_factory=dict)
 
 
 def _set(name: str, title: str, lower: str, upper: str, water: str, citation: str) -> FakeSet:

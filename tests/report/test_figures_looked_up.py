@@ -167,8 +167,8 @@ def test_full_figures_behind_the_rounded_ones_of_the_page(html, known):
 
 def test_quotients_of_the_matrix(html, findings):
     marks = re.findall(
-        r'<span class="mark" data-sample="([^"]*)" data-substance="([^"]*)" data-set="([^"]*)"[^>]*>'
-        r"(?:(?!</span>).)*?(?:<b>([^<]+)</b>|<i>)",
+        r'<td class="mark(?: plain)?" data-sample="([^"]*)" data-substance="([^"]*)" data-set="([^"]*)"[^>]*>'
+        r"(?:(?!</td>).)*?(?:<b>([^<]+)</b>|<i>)",
         html.replace("&#39;", "'"),
     )
     assert len(marks) == len(findings)

@@ -15,8 +15,8 @@ def point(name: str, east: float, north: float, finding: str = "below") -> MapPo
 
 
 def marks(svg: str) -> list[tuple[float, float]]:
-    found = re.findall(r'<use href="#m-(?!notch)[^"]+" x="([^"]+)" y="([^"]+)" width="20"', svg)
-    return [(float(x) + 10, float(y) + 10) for x, y in found]
+    found = re.findall(r'<use href="#m-(?!notch)[^"]+" x="([^"]+)" y="([^"]+)" width="([^"]+)"', svg)
+    return [(float(x) + float(wide) / 2, float(y) + float(wide) / 2) for x, y, wide in found]
 
 
 def bar(svg: str) -> tuple[float, float]:

@@ -46,8 +46,8 @@ unsettled. No value is above the TEC; 2 findings are left open.
 15 findings rest on a level figure that was taken from memory or on which sources conflict: Zinc
 (long-1995-marine). Check it against the document before relying on it.
 Never analysed in this batch, though a set has a level: Dieldrin and Chlordane.
-Missing members. Have the missing members measured. Total PAHs (pah-13) at W03-1 lacks Acenaphthene
-and Fluorene.
+Missing members. Have the missing members measured. Acenaphthene and Fluorene, for Total PAHs
+(pah-13) at W03-1.
 Not assessed. Settle with the laboratory why there is no number. Cadmium at W05-1: no stated basis.
 Missing samples. Ask the laboratory for the results of X99-1.""",
     ),
@@ -125,8 +125,8 @@ less for each member, so that the sum keeps to the ERL, 22.7 (now up to 581); To
 samples: 1,610 ug/kg or less for each member, the TEC (now up to 52,700); Phenanthrene at 18
 samples: 204 ug/kg or less, the TEC (now up to 8,120); Lead at 15 samples: 35.8 mg/kg or less, the
 TEC (now up to 232); and 5 more like these.
-Missing members. Have the missing members measured. Total PAHs (pah-13) at W03-1 lacks Acenaphthene
-and Fluorene.
+Missing members. Have the missing members measured. Acenaphthene and Fluorene, for Total PAHs
+(pah-13) at W03-1.
 Not assessed. Settle with the laboratory why there is no number. Cadmium at W05-1: no stated basis.
 Missing samples. Ask the laboratory for the results of X99-1.""",
     ),

@@ -22,7 +22,7 @@ __all__ = ["NO_NUMBER", "Facts", "Finding", "Place", "records"]
 
 #: The page draws at most this many samples and marks; beyond, the stations with the gravest findings.
 MOST_SAMPLES = 200
-MOST_MARKS = 4_000
+MOST_MARKS = 7_500
 #: Sets that are told sample by sample; further ones are compared with these.
 MOST_TOLD = 3
 #: What is said of a finding without a number whose note is empty.

@@ -1,10 +1,17 @@
-"""The marks of findings: a word, a shape and a tone, each enough alone. In: a finding. Out: words and SVG symbols."""
+"""The marks of findings: a word, a shape and a tone, each enough alone. In: a finding. Out: words and SVG symbols.
+
+Pictures use the symbols; in tables the same drawings are images of the style sheet, since a matrix of some thousand
+marks as inline drawings takes twice as long to lay out and to paint.
+"""
 
 from __future__ import annotations
 
+import re
+from urllib.parse import quote
+
 from markupsafe import Markup
 
-__all__ = ["CAUSES", "GRAVITY", "LEGEND", "OPEN", "SYMBOLS", "WORDS", "head", "use", "word"]
+__all__ = ["CAUSES", "GRAVITY", "LEGEND", "OPEN", "SYMBOLS", "WORDS", "head", "images", "use", "word"]
 
 #: The words of the report, gravest first.
 WORDS = {
@@ -48,6 +55,22 @@ SYMBOLS = Markup(
     '<symbol id="m-notch" viewBox="0 0 20 20"><path class="k-notch" d="M13 1h6v6z"/></symbol>'
     '<symbol id="m-limit" viewBox="0 0 20 20"><path class="k-limit" d="M4 10h12M5 10l5 8 5-8"/></symbol>'
 )
+
+
+def images(rules: str) -> dict[str, Markup]:
+    """Each mark as an image that a style sheet can hold; ``rules`` say how its classes are drawn, without variables."""
+    drawings = re.findall(r'<symbol id="m-([a-z-]+)" viewBox="([^"]+)">(.*?)</symbol>', SYMBOLS)
+    return {
+        name: Markup("url('data:image/svg+xml,{}')").format(
+            Markup(
+                quote(
+                    f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box}"><style>{rules}</style>{drawing}</svg>',
+                    safe=" =,.;{}",
+                )
+            )
+        )
+        for name, box, drawing in drawings
+    }
 
 
 def word(finding: str, *, unsettled: bool = False, cause: str = "") -> str:

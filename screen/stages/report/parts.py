@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from screen.stages.report.facts import Finding
 from screen.stages.report.marks import WORDS
-from screen.stages.report.numbers import padding
+from screen.stages.report.numbers import counted, padding
 from screen.stages.report.text import number_text
 
-__all__ = ["MOST_PRINTED", "Cell", "Head", "Mark", "Table", "condensed", "mark", "number", "simple"]
+_Row = TypeVar("_Row")
+
+__all__ = ["MOST_PRINTED", "Cell", "Head", "Mark", "Table", "condensed", "listing", "mark", "number", "simple"]
 
 
 #: Of a longer table only the first rows are printed (the style sheet counts them too).
@@ -43,7 +46,6 @@ class Cell:
     pad: str = ""
     kind: str = ""
     mark: Mark | None = None
-    marks: tuple[Mark, ...] = ()
     link: str = ""
 
 
@@ -58,7 +60,10 @@ class Head:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table with its caption; the first cell of each row is its head."""
+    """A table with its caption; the first cell of each row is its head.
+
+    ``whole`` is the number of rows in the table of the run named ``source``, where the page may not have them all.
+    """
 
     identity: str
     caption: str
@@ -69,11 +74,30 @@ class Table:
     kind: str = ""
     groups: tuple[tuple[str, int], ...] = ()
     printed: bool = True
+    whole: int = 0
+    source: str = ""
 
     @property
-    def more(self) -> int:
-        """How many of its rows are left out of the print."""
-        return max(0, len(self.rows) - MOST_PRINTED) if not self.kind else 0
+    def cut(self) -> bool:
+        """Whether some of its rows are left out of the print."""
+        return not self.kind and len(self.rows) > MOST_PRINTED
+
+    @property
+    def shown(self) -> str:
+        """How many rows the page shows, where that is not all of them."""
+        return self._of_all(len(self.rows), "shown")
+
+    @property
+    def on_paper(self) -> str:
+        """How many rows are printed, where that is not all of them."""
+        return self._of_all(MOST_PRINTED if self.cut else len(self.rows), "printed")
+
+    def _of_all(self, number: int, how: str) -> str:
+        whole = max(self.whole, len(self.rows))
+        if number >= whole:
+            return ""
+        where = f"; all are in the table {self.source}" if self.source else ""
+        return f"The first {number:,} of {counted(whole, 'row')} are {how}{where}."
 
 
 def number(shown: str, value: float | None) -> Cell:
@@ -117,6 +141,30 @@ def simple(
     )
 
 
+def listing(
+    identity: str,
+    caption: str,
+    heads: Sequence[str | Head],
+    rows: Sequence[_Row],
+    make: Callable[[_Row], Sequence[str | Cell]],
+    *,
+    source: str,
+    most: int,
+    whole: int = 0,
+    folded: bool = False,
+    note: str = "",
+    printed: bool = True,
+) -> Table:
+    """A table of the first ``most`` of ``rows``, each made by ``make``; it says where all of them are.
+
+    ``source`` names the table of the run that holds them; ``whole`` is how many there are where ``rows`` is a choice.
+    """
+    table = simple(
+        identity, caption, heads, [make(row) for row in rows[:most]], folded=folded, note=note, printed=printed
+    )
+    return replace(condensed(table), whole=max(whole, len(rows)), source=source)
+
+
 #: A text of more signs that several rows share stands once under the table, by a letter.
 _LONG = 40
 
@@ -142,7 +190,7 @@ def condensed(table: Table) -> Table:
 
 
 def _filled(cell: Cell) -> bool:
-    return bool(cell.text or cell.mark or cell.marks)
+    return bool(cell.text or cell.mark)
 
 
 _WEAK = {"from_memory": ("m", "level from memory"), "conflict": ("c", "sources of the level conflict")}

@@ -9,15 +9,15 @@ from typing import Any
 from screen.stages.report.facts import Facts, records
 from screen.stages.report.marks import word
 from screen.stages.report.numbers import counted, depths, figure, given, listed, span
-from screen.stages.report.parts import Cell, Head, Table, condensed, number, simple
+from screen.stages.report.parts import Cell, Head, Table, listing, number
 from screen.stages.report.pictures.figures import Picture
 from screen.stages.report.pictures.mapfigure import map_points, map_svg
 from screen.stages.report.words.cut_words import cut_sentences
-from screen.stages.report.words.reach_words import core_sentences, reach_sentences, trend_sentences
+from screen.stages.report.words.reach_words import core_sentences, reach_sentences, total_name, trend_sentences
 
 __all__ = ["comparisons", "cuts", "said", "station_map", "trends", "unplaced"]
 
-_MOST_ROWS = 300
+_MOST_ROWS = 120
 #: Cores that are told in a sentence each.
 _MOST_SENTENCES = 8
 
@@ -60,7 +60,6 @@ def trends(facts: Facts) -> Table | None:
     compared = {one.total or one.substance for one in facts.findings if one.finding != "not-assessed"}
     rows = [row for row in records(facts.run.trends) if row["substance"] in compared]
     rows.sort(key=lambda row: (row["outcome"] not in ("higher upstream", "higher downstream"), row["outcome"]))
-    left = len(facts.run.trends) - len(rows[:_MOST_ROWS])
     heads = (
         "Substance",
         Head("Stations", kind="n"),
@@ -74,27 +73,25 @@ def trends(facts: Facts) -> Table | None:
         Head("Note", kind="w"),
     )
     tested = sum(bool(row["test"]) for row in rows)
-    return condensed(
-        simple(
-            "trends",
-            f"Do surface figures go with the distance from the mouth? {counted(tested, 'test')}",
-            heads,
-            [
-                [
-                    Cell(row["substance"], kind="head"),
-                    Cell(f"{row['n']:.0f}", kind="n"),
-                    Cell(f"{row['detects']:.0f}", kind="n"),
-                    f"{given(row['km_low'])} to {given(row['km_high'])}",
-                    *(number(figure(row[name]), row[name]) for name in ("tau", "rho", "p", "p_holm")),
-                    row["outcome"],
-                    row["note"],
-                ]
-                for row in rows[:_MOST_ROWS]
-            ],
-            folded=True,
-            printed=False,
-            note=f"{counted(left, 'test')} more in the table trends." if left else "",
-        )
+    return listing(
+        "trends",
+        f"Do surface figures go with the distance from the mouth? {counted(tested, 'test')}",
+        heads,
+        rows,
+        lambda row: [
+            Cell(total_name(row["substance"]), kind="head"),
+            Cell(f"{row['n']:.0f}", kind="n"),
+            Cell(f"{row['detects']:.0f}", kind="n"),
+            f"{given(row['km_low'])} to {given(row['km_high'])}",
+            *(number(figure(row[name]), row[name]) for name in ("tau", "rho", "p", "p_holm")),
+            row["outcome"],
+            row["note"],
+        ],
+        source="trends",
+        most=_MOST_ROWS,
+        whole=len(facts.run.trends),
+        folded=True,
+        printed=False,
     )
 
 
@@ -119,7 +116,6 @@ def comparisons(facts: Facts) -> Table | None:
     flagged = {one.total or one.substance for name in ("above", "between") for one in facts.exceeding(name)}
     rows = [row for row in everything if row["substance"] in flagged]
     rows.sort(key=lambda row: row["outcome"] == plain)
-    left = len(everything) - len(rows[:_MOST_ROWS])
     heads = (
         "Substance",
         "Layer",
@@ -134,32 +130,31 @@ def comparisons(facts: Facts) -> Table | None:
         Head("Outcome", kind="w"),
         Head("Note", kind="w"),
     )
-    return condensed(
-        simple(
-            "comparisons",
-            f"Do parts of the reach differ? {shown:,} of {counted(len(everything), 'test')} show a difference",
-            heads,
-            [
-                [
-                    Cell(row["substance"], kind="head"),
-                    row["layer"],
-                    row["groups"].replace(";", ", "),
-                    row["n"].replace(";", ", "),
-                    row["detects"].replace(";", ", "),
-                    ", ".join(figure(float(one)) if one else "" for one in row["medians"].split(";")),
-                    row["unit"],
-                    row["test"],
-                    number(figure(row["p"]), row["p"]),
-                    number(figure(row["p_holm"]), row["p_holm"]),
-                    row["outcome"],
-                    row["note"],
-                ]
-                for row in rows[:_MOST_ROWS]
-            ],
-            folded=True,
-            printed=False,
-            note=f"{counted(left, 'test')} more in the table comparisons." if left else "",
-        )
+    return listing(
+        "comparisons",
+        f"Do parts of the reach differ? {shown:,} of {counted(len(everything), 'test')} "
+        f"{'shows' if shown == 1 else 'show'} a difference",
+        heads,
+        rows,
+        lambda row: [
+            Cell(total_name(row["substance"]), kind="head"),
+            row["layer"],
+            row["groups"].replace(";", ", "),
+            row["n"].replace(";", ", "),
+            row["detects"].replace(";", ", "),
+            ", ".join(figure(float(one)) if one else "" for one in row["medians"].split(";")),
+            row["unit"],
+            row["test"],
+            number(figure(row["p"]), row["p"]),
+            number(figure(row["p_holm"]), row["p_holm"]),
+            row["outcome"],
+            row["note"],
+        ],
+        source="comparisons",
+        most=_MOST_ROWS,
+        whole=len(everything),
+        folded=True,
+        printed=False,
     )
 
 
@@ -169,7 +164,6 @@ def cuts(facts: Facts) -> Table | None:
         return None
     told = set(facts.told_sets)
     rows = [row for row in records(facts.run.cuts) if row["finding"] != "below" and row["set"] in told]
-    left = len(rows) - _MOST_ROWS
     cores = listed(list(dict.fromkeys(str(row["core"]) for row in rows)), 8)
     heads = (
         "Core",
@@ -187,33 +181,30 @@ def cuts(facts: Facts) -> Table | None:
         Head("Note", kind="w"),
     )
     caption = f"The cut and what it lays bare: {counted(len(rows), 'finding')} above a level or open"
-    return condensed(
-        simple(
-            "cuts-table",
-            f"{caption}, in {cores}" if rows else f"{caption}; all others are below",
-            heads,
-            [
-                [
-                    Cell(row["core"], kind="head"),
-                    row["part"],
-                    depths(row["top_cm"], row["bottom_cm"]),
-                    number(given(row["covered_pct"]), row["covered_pct"]),
-                    f"{row['substance']} ({row['total']})" if row["total"] else row["substance"],
-                    row["set"],
-                    number(figure(row["value"]), row["value"]),
-                    span(row["low"], row["high"]) if row["low"] != row["high"] else "",
-                    row["unit"] if row["basis"] == "dry" else f"{row['unit']}, {row['basis']}",
-                    f"{row['lower_name']} {given(row['lower_level'])}".strip(),
-                    f"{row['upper_name']} {given(row['upper_level'])}".strip(),
-                    _word(row),
-                    row["note"],
-                ]
-                for row in rows[:_MOST_ROWS]
-            ],
-            folded=True,
-            printed=False,
-            note=f"{counted(left, 'row')} more in the table cuts." if left > 0 else "",
-        )
+    return listing(
+        "cuts-table",
+        f"{caption}, in {cores}" if rows else f"{caption}; all others are below",
+        heads,
+        rows,
+        lambda row: [
+            Cell(row["core"], kind="head"),
+            row["part"],
+            depths(row["top_cm"], row["bottom_cm"]),
+            number(given(row["covered_pct"]), row["covered_pct"]),
+            f"{row['substance']} ({row['total']})" if row["total"] else row["substance"],
+            row["set"],
+            number(figure(row["value"]), row["value"]),
+            span(row["low"], row["high"]) if row["low"] != row["high"] else "",
+            row["unit"] if row["basis"] == "dry" else f"{row['unit']}, {row['basis']}",
+            f"{row['lower_name']} {given(row['lower_level'])}".strip(),
+            f"{row['upper_name']} {given(row['upper_level'])}".strip(),
+            _word(row),
+            row["note"],
+        ],
+        source="cuts",
+        most=_MOST_ROWS,
+        folded=True,
+        printed=False,
     )
 
 

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from screen.stages.report.facts import Facts, records
-from screen.stages.report.numbers import counted, figure, given, listed
-from screen.stages.report.parts import Cell, Head, Table, condensed, number, simple
+from screen.stages.report.numbers import figure, given, listed, span
+from screen.stages.report.parts import Cell, Head, Table, condensed, listing, number, simple
 
 __all__ = ["Source", "method", "quality", "record", "sources", "warnings"]
 
@@ -67,48 +67,57 @@ def quality(facts: Facts) -> list[Table]:
     ]
     open_ = [row for row in rows if row["outcome"].lower() not in _PASSING]
     if open_:
-        left = len(open_) - _MOST_ROWS
+        groups: dict[tuple[str, ...], list[dict[str, Any]]] = {}
+        for row in open_:
+            same = (row["check"], row["substance"], _words(row["criterion"]), row["outcome"], row["note"])
+            groups.setdefault(same, []).append(row)
         out.append(
-            condensed(
-                simple(
-                    "quality-open",
-                    f"Checks to look at: {counted(len(open_), 'row')}. They change no result.",
-                    (
-                        "Check",
-                        "Sample",
-                        "Substance",
-                        Head("Value", kind="n"),
-                        Head("Criterion", kind="w"),
-                        "Outcome",
-                        Head("Note", kind="w"),
-                        "Where",
-                    ),
-                    [
-                        [
-                            Cell(row["check"], kind="head"),
-                            row["sample"],
-                            row["substance"],
-                            number(figure(row["value"]), row["value"]),
-                            _words(row["criterion"]),
-                            row["outcome"],
-                            row["note"],
-                            _where(row),
-                        ]
-                        for row in open_[:_MOST_ROWS]
-                    ],
-                    folded=len(open_) > 20,
-                    note=f"{counted(left, 'row')} more in the table quality." if left > 0 else "",
-                )
+            listing(
+                "quality-open",
+                f"Checks to look at: {len(open_):,}, those that differ by sample only in one row. They change no "
+                "result.",
+                (
+                    "Check",
+                    "Substance",
+                    Head("Criterion", kind="w"),
+                    "Outcome",
+                    Head("Samples", kind="w"),
+                    "Value",
+                    Head("Note", kind="w"),
+                    "Where",
+                ),
+                list(groups.items()),
+                _checks,
+                source="quality",
+                most=_MOST_ROWS,
+                folded=len(groups) > 20,
             )
         )
     return out
+
+
+def _checks(group: tuple[tuple[str, ...], Sequence[Mapping[str, Any]]]) -> list[str | Cell]:
+    """A row for checks of one kind, substance, criterion and outcome: at which samples, and from least to most."""
+    (check, substance, criterion, outcome, note), rows = group
+    samples = [name for name in dict.fromkeys(row["sample"] for row in rows) if name]
+    values = [row["value"] for row in rows if not math.isnan(row["value"])]
+    return [
+        Cell(check, kind="head"),
+        substance,
+        criterion,
+        outcome,
+        samples[0] if len(samples) == 1 else f"{len(samples)}: {listed(samples, 4)}" if samples else "",
+        span(min(values), max(values)) if values else "",
+        note,
+        _where(rows[0]) if len(rows) == 1 else "",
+    ]
 
 
 def _words(value: object) -> str:
     return figure(value) if isinstance(value, float) else str(value)
 
 
-def _where(row: dict[str, Any]) -> str:
+def _where(row: Mapping[str, Any]) -> str:
     line = "" if math.isnan(row["row"]) else f"row {row['row']:.0f}"
     return ", ".join(filter(None, (row["file"], f"sheet {row['sheet']}" if row["sheet"] else "", line)))
 
@@ -118,17 +127,15 @@ def warnings(facts: Facts) -> Table | None:
     problems = facts.run.problems
     if not problems:
         return None
-    left = len(problems) - _MOST_ROWS
-    return simple(
+    return listing(
         "warnings",
         f"Warnings and refusals: {len(problems):,}",
         ("Code", "Kind", "Where", Head("What", kind="w"), Head("How to mend it", kind="w")),
-        [
-            [Cell(one.code, kind="head"), one.severity, one.where, one.message, one.mend]
-            for one in problems[:_MOST_ROWS]
-        ],
+        problems,
+        lambda one: [Cell(one.code, kind="head"), one.severity, one.where, one.message, one.mend],
+        source="warnings of run.json",
+        most=_MOST_ROWS,
         folded=len(problems) > 12,
-        note=f"{left:,} more in run.json." if left > 0 else "",
     )
 
 
@@ -219,8 +226,8 @@ def sources(facts: Facts) -> list[Source]:
                 one.citation,
                 tuple(one.caveats),
                 (
-                    f"water: {listed(list(one.water))}",
-                    f"levels: {listed(list(one.levels), 12)}; compared as lower and upper: "
+                    f"Water: {listed(list(one.water))}",
+                    f"Levels: {listed(list(one.levels), 12)}; compared as lower and upper: "
                     f"{listed([level for level in (one.lower, one.upper) if level])}",
                 ),
                 _levels(name, one.levels, rows, printed=name in facts.told_sets),
@@ -230,11 +237,14 @@ def sources(facts: Facts) -> list[Source]:
 
 
 def _levels(name: str, levels: Sequence[str], rows: Sequence[Mapping[str, Any]], *, printed: bool) -> Table:
-    """The figures as printed, the levels of a substance side by side where they share unit, basis and source."""
+    """The figures as printed, the levels of a substance side by side where they share unit, basis and evidence."""
     groups: dict[tuple[str, ...], dict[str, float]] = {}
+    sources: dict[tuple[str, ...], dict[str, list[str]]] = {}
     for row in rows:
-        key = tuple(row[part] for part in ("substance", "unit", "basis", "evidence", "source", "note"))
+        key = tuple(row[part] for part in ("substance", "unit", "basis", "evidence"))
         groups.setdefault(key, {})[row["level"]] = row["value"]
+        for part in ("source", "note"):
+            sources.setdefault((*key, part), {}).setdefault(row[part], []).append(row["level"])
     heads: tuple[str | Head, ...] = (
         "Substance",
         *(Head(level, kind="n") for level in levels),
@@ -254,7 +264,7 @@ def _levels(name: str, levels: Sequence[str], rows: Sequence[Mapping[str, Any]],
                     key[1],
                     key[2],
                     _evidence(key[3]),
-                    *key[4:],
+                    *(_by_level(sources[*key, part]) for part in ("source", "note")),
                 ]
                 for key, found in groups.items()
             ],
@@ -264,10 +274,27 @@ def _levels(name: str, levels: Sequence[str], rows: Sequence[Mapping[str, Any]],
     )
 
 
+def _by_level(texts: Mapping[str, Sequence[str]]) -> str:
+    """A text that all levels share, or each text with the levels that it is of."""
+    told = [(text, levels) for text, levels in texts.items() if text]
+    if len(texts) == 1:
+        return told[0][0] if told else ""
+    return "; ".join(f"{listed(list(levels))}: {text.rstrip('.')}" for text, levels in told)
+
+
 def _evidence(mark: str) -> str:
     return {"seen": "seen", "own": "own figure", "from_memory": "FROM MEMORY", "conflict": "SOURCES CONFLICT"}.get(
         mark, mark
     )
+
+
+def _setting(value: object) -> str:
+    """A setting as it may be read: texts as they are, lists of them with commas, anything else as JSON."""
+    if isinstance(value, str):
+        return value
+    if isinstance(value, list) and all(isinstance(item, str) for item in value):
+        return ", ".join(value)
+    return json.dumps(value, ensure_ascii=False)
 
 
 def record(facts: Facts) -> list[Table]:
@@ -306,7 +333,7 @@ def record(facts: Facts) -> list[Table]:
         "Settings as used",
         ("Setting", Head("Value", kind="w")),
         [
-            [Cell(str(name), kind="head"), value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)]
+            [Cell(str(name), kind="head"), _setting(value)]
             for name, value in run["settings"].items()
             if value not in (None, [], {}, ())
         ],

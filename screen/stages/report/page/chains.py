@@ -35,6 +35,7 @@ class Ending:
     set: str
     word: str
     text: str
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +53,6 @@ class Chain:
     identity: str
     title: str
     blocks: tuple[Block, ...]
-    note: str = ""
     endings: list[Ending] = field(default_factory=list)
     printed: bool = False
 
@@ -96,9 +96,11 @@ def chain_views(chains: Sequence[Mapping[str, Any]], facts: Facts) -> Chains:
         if way not in shared:
             total = f" ({key[2]})" if key[2] else ""
             title = f"{key[1]}{total} in {key[0]}"
-            shared[way] = Chain(f"chain-{len(out.all) + 1}", title, way[3], _text(one.get("note")))
+            shared[way] = Chain(f"chain-{len(out.all) + 1}", title, way[3])
             out.all.append(shared[way])
-        shared[way].endings.append(Ending(key[3], _word(one, key, facts), _ending(one["steps"])))
+        shared[way].endings.append(
+            Ending(key[3], _word(one, key, facts), _ending(one["steps"]), _text(one.get("note")))
+        )
         out.places[key] = shared[way].identity
     for chain in _gravest(facts, out):
         chain.printed = True

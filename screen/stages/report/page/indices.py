@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from screen.reference.index_about import about_indices, index_classes
 from screen.stages.report.facts import Facts, records
 from screen.stages.report.numbers import figure, listed, span
-from screen.stages.report.parts import Cell, Head, Table, simple
+from screen.stages.report.parts import Cell, Head, Table, listing
 
 __all__ = ["About", "about", "by_sample"]
 
@@ -99,21 +99,18 @@ def _table(
     table: Mapping[str, Mapping[str, str]],
     note: str,
 ) -> Table | None:
-    rows: list[Sequence[str | Cell]] = [
-        [Cell(sample, kind="head"), *(Cell(found.get(name, ""), kind="n") for name in heads)]
-        for sample, found in table.items()
-        if any(name in found for name in heads)
-    ]
+    rows = [item for item in table.items() if any(name in item[1] for name in heads)]
     if not rows:
         return None
-    left = len(rows) - _MOST_ROWS
-    more = f"{left:,} more rows in the table indices. " if left > 0 else ""
-    return simple(
+    return listing(
         identity,
         caption,
         ["Sample", *(Head(name, kind="n") for name in heads.values())],
-        rows[:_MOST_ROWS],
+        rows,
+        lambda item: [Cell(item[0], kind="head"), *(Cell(item[1].get(name, ""), kind="n") for name in heads)],
+        source="indices",
+        most=_MOST_ROWS,
         folded=True,
-        note=more + note,
+        note=note,
         printed=False,
     )

@@ -17,7 +17,7 @@ from jinja2 import Environment
 from markupsafe import Markup, escape
 
 from screen.stages.report.facts import Facts, Finding
-from screen.stages.report.marks import LEGEND, SYMBOLS, WORDS, head
+from screen.stages.report.marks import LEGEND, SYMBOLS, WORDS, head, images
 from screen.stages.report.numbers import listed
 from screen.stages.report.page import along, appendix, indices, setwise, supporting, view
 from screen.stages.report.page.chains import chain_views, wanted
@@ -76,6 +76,23 @@ def _environment() -> Environment:
 def _inline(name: str) -> Markup:
     """A style sheet or script of ours, as it stands; nothing from outside is ever in it."""
     return Markup((_TEMPLATES / name).read_text(encoding="utf-8"))
+
+
+def _shapes() -> Markup:
+    """The marks as images of the style sheet, in the colours of each scheme: light, dark, print."""
+    rules = "".join(re.findall(r"^(\.k-.*)$", _inline("style.css"), re.MULTILINE))
+    colours: dict[str, str] = {}
+    out = [Markup("").join(Markup(".g-{0}{{--shape:var(--mark-{0})}}").format(name) for name in WORDS)]
+    for medium, block in re.findall(r"(?:@media ([^{]+)\{\s*)?:root \{(.*?)\}", _inline("tokens.css"), re.DOTALL):
+        colours |= dict(re.findall(r"--([a-z]+): (#[0-9a-f]+);", block))
+        drawn = rules
+        for name, colour in colours.items():
+            drawn = drawn.replace(f"var(--{name})", colour)
+        root = Markup(":root{{{}}}").format(
+            Markup("").join(Markup("--mark-{}:{};").format(*one) for one in images(drawn).items())
+        )
+        out.append(Markup("@media {}{{{}}}").format(Markup(medium.strip()), root) if medium else root)
+    return Markup("\n").join(out)
 
 
 def _breakable(name: str, syllables: bool = False) -> Markup:
@@ -151,10 +168,12 @@ def _context(facts: Facts, chains: Sequence[Mapping[str, Any]]) -> dict[str, Any
         "next_steps": next_steps(facts),
         "cautions": cautions(facts),
         "shown_rule": facts.shown[1],
+        "strip_title": figures.strip_title(facts),
         "strip_wide": figures.strip_wide(facts),
         "strip_upright": figures.strip_upright(facts),
         "strip_rows": figures.strip_rows(facts),
         "legend": [(name, head(name), LEGEND[name]) for name in WORDS],
+        "shapes": _shapes(),
         "symbols": SYMBOLS,
         "patterns": PATTERNS,
         "matrix": view.matrix(facts, ways),

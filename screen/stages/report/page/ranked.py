@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from screen.stages.report.facts import Facts, records
-from screen.stages.report.numbers import against, counted, depths, given, listed
-from screen.stages.report.parts import Cell, Head, Table, condensed, number, simple
+from screen.stages.report.numbers import against, depths, given, listed
+from screen.stages.report.parts import Cell, Head, Table, listing, number
 
 __all__ = ["ranking"]
 
@@ -30,10 +30,9 @@ def ranking(facts: Facts) -> list[Table]:
 
 def _ranked(facts: Facts, set_id: str, rows: Sequence[Mapping[str, Any]], *, folded: bool) -> Table:
     lower, upper = facts.names(set_id)
-    left = len(rows) - _MOST_STATIONS
     heads = (
         "Station",
-        Head("Place", kind="n"),
+        Head("Rank", kind="n"),
         Head("River", "km", "n"),
         Head(f"Above {upper or lower}", kind="n"),
         Head(f"Between {lower} and {upper}" if lower and upper else "Between", kind="n"),
@@ -51,16 +50,17 @@ def _ranked(facts: Facts, set_id: str, rows: Sequence[Mapping[str, Any]], *, fol
         "does not measure harm. In brackets: from those above however non-detects are counted to those perhaps above, "
         "with non-detects at their limits or what is wanting measured."
     )
-    return condensed(
-        simple(
-            f"ranking-{set_id}",
-            caption,
-            heads,
-            [_row(row, upper or lower) for row in rows[:_MOST_STATIONS]],
-            folded=folded,
-            printed=not folded,
-            note=f"{note} {counted(left, 'station')} more in the table ranking." if left > 0 else note,
-        )
+    return listing(
+        f"ranking-{set_id}",
+        caption,
+        heads,
+        rows,
+        lambda row: _row(row, upper or lower),
+        source="ranking",
+        most=_MOST_STATIONS,
+        folded=folded,
+        printed=not folded,
+        note=note,
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from screen.stages.report.facts import Facts, Finding
 from screen.stages.report.marks import GRAVITY, WORDS, head
 from screen.stages.report.numbers import counted, listed
-from screen.stages.report.parts import Cell, Head, Table, mark, simple
+from screen.stages.report.parts import Cell, Head, Table, listing, mark, simple
 
 __all__ = ["disagreement", "tally"]
 
@@ -75,11 +75,8 @@ def disagreement(facts: Facts) -> Table | None:
     if not rows:
         return None
     rows.sort(key=lambda item: item[:2])
-    left = len(rows) - _MOST_ROWS
-    notes = [f"{counted(left, 'substance')} more in the table findings."] if left > 0 else []
-    if facts.unseen_sets:
-        notes.append(f"Of {listed(facts.unseen_sets)} {UNSEEN}.")
-    return simple(
+    notes = [f"Of {listed(facts.unseen_sets)} {UNSEEN}."] if facts.unseen_sets else []
+    return listing(
         "disagreement",
         f"Where sets disagree: {counted(len(rows), 'substance')} judged differently in some sample",
         (
@@ -92,7 +89,10 @@ def disagreement(facts: Facts) -> Table | None:
             Head("Between levels by", kind="w"),
             Head("Below by", kind="w"),
         ),
-        [row for _, _, row in rows[:_MOST_ROWS]],
+        [row for _, _, row in rows],
+        lambda row: row,
+        source="findings",
+        most=_MOST_ROWS,
         folded=len(rows) > 20,
         note=" ".join(notes),
     )

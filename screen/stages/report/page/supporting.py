@@ -8,12 +8,13 @@ from typing import Any
 
 from screen.stages.report.facts import NO_NUMBER, Facts, Finding, records
 from screen.stages.report.numbers import counted, figure, given, listed, share, span
-from screen.stages.report.parts import Cell, Head, Table, condensed, number, simple
+from screen.stages.report.parts import Cell, Head, Table, condensed, listing, number, simple
+from screen.stages.report.words.reach_words import total_name
 
 __all__ = ["change", "not_assessed", "reach", "totals"]
 
 #: Rows of one table on the page; the rest is in the files, and the table says so.
-_MOST_ROWS = 300
+_MOST_ROWS = 120
 
 
 def totals(facts: Facts) -> tuple[list[Table], str]:
@@ -29,42 +30,40 @@ def totals(facts: Facts) -> tuple[list[Table], str]:
         if total not in compared and all(math.isnan(row["lab_total"]) for row in rows):
             others.append(f"{name} ({total}, {rule})")
             continue
-        shown = [row for row in rows if row["sample"] in chosen][:_MOST_ROWS]
+        shown = [row for row in rows if row["sample"] in chosen]
         if not shown:
             continue
         complete = sum(row["complete"] is True for row in rows)
         detected = sum(row["detected"] is True for row in rows)
         out.append(
-            condensed(
-                simple(
-                    f"total-{total}-{rule}",
-                    f"{name} ({total}), non-detects counted as: {rule}. {counted(len(rows), 'sample')}, {complete:,} "
-                    f"complete, "
-                    f"{detected:,} with a member detected"
-                    + (f"; factor {given(rows[0]['factor'])}" if rows[0]["factor"] != 1 else "")
-                    + (f"; {'compared with a level' if total in compared else 'not compared with a level here'}"),
-                    (
-                        "Sample",
-                        Head("Sum", rows[0]["unit"], "n"),
-                        "Flag",
-                        Head("Low to high", rows[0]["unit"], "d"),
-                        Head("Limit", rows[0]["unit"], "n"),
-                        Head("Measured", "of members", "n"),
-                        Head("Detected", kind="n"),
-                        "Complete",
-                        Head("Missing", kind="w"),
-                        Head("Peaks of several members, counted once", kind="w"),
-                        Head("Laboratory's own", rows[0]["unit"], "n"),
-                        Head("Ours less theirs", "%", "n"),
-                        Head("Note", kind="w"),
-                    ),
-                    [_total_row(row) for row in shown],
-                    folded=True,
-                    note=f"{counted(len(rows) - len(shown), 'row')} more in the table totals."
-                    if len(shown) < len(rows)
-                    else "",
-                    printed=False,
-                )
+            listing(
+                f"total-{total}-{rule}",
+                f"{name} ({total}), non-detects counted as: {rule}. {counted(len(rows), 'sample')}, {complete:,} "
+                f"complete, {detected:,} with a member detected"
+                + (f"; factor {given(rows[0]['factor'])}" if rows[0]["factor"] != 1 else "")
+                + (f"; {'compared with a level' if total in compared else 'not compared with a level here'}"),
+                (
+                    "Sample",
+                    Head("Sum", rows[0]["unit"], "n"),
+                    "Flag",
+                    Head("Low to high", rows[0]["unit"], "d"),
+                    Head("Limit", rows[0]["unit"], "n"),
+                    Head("Measured", "of members", "n"),
+                    Head("Detected", kind="n"),
+                    "Complete",
+                    Head("Missing", kind="w"),
+                    Head("Peaks of several members, counted once", kind="w"),
+                    Head("Laboratory's own", rows[0]["unit"], "n"),
+                    Head("Ours less theirs", "%", "n"),
+                    Head("Note", kind="w"),
+                ),
+                shown,
+                _total_row,
+                source="totals",
+                most=_MOST_ROWS,
+                whole=len(rows),
+                folded=True,
+                printed=False,
             )
         )
     made = [rows for (_, total, _), rows in groups.items() if total in compared]
@@ -91,7 +90,8 @@ def _made(groups: Sequence[Sequence[Mapping[str, Any]]]) -> Table:
                 Cell(f"{len(group):,}", kind="n"),
                 Cell(f"{sum(row['complete'] is True for row in group):,}", kind="n"),
                 Cell(f"{sum(row['detected'] is True for row in group):,}", kind="n"),
-                f"{span(measured[0], measured[-1])} of {first['members']:.0f}",
+                f"{' to '.join(dict.fromkeys(f'{number:.0f}' for number in (measured[0], measured[-1])))} of "
+                f"{first['members']:.0f}",
                 span(min(values), max(values)) if values else "",
                 first["unit"],
                 listed(names, 4) if len(names) <= 6 else f"{len(names)} members" if names else "",
@@ -159,39 +159,42 @@ def not_assessed(facts: Facts) -> list[Table]:
 
 
 def _finding_tables_short(facts: Facts) -> list[Table]:
-    groups: dict[tuple[str, str, str], list[Finding]] = {}
+    by_substance: dict[tuple[str, str], list[Finding]] = {}
     for one in facts.not_assessed:
-        groups.setdefault((one.note or NO_NUMBER, one.substance, one.set), []).append(one)
+        by_substance.setdefault((one.note or NO_NUMBER, one.substance), []).append(one)
+    groups: dict[tuple[str, tuple[str, ...]], list[Finding]] = {}
+    for (note, _), found in by_substance.items():
+        groups.setdefault((note, tuple(dict.fromkeys(one.sample for one in found))), []).extend(found)
     if not groups:
         return []
-    rows: list[list[str | Cell]] = [
-        [
-            Cell(substance, kind="head"),
-            set_id,
-            Cell(f"{len(found):,}", kind="n"),
-            listed([one.sample for one in found], 12),
-            note,
-        ]
-        for (note, substance, set_id), found in sorted(groups.items(), key=lambda item: (-len(item[1]), item[0]))
-    ]
     return [
-        simple(
+        listing(
             "no-number",
             f"Findings without a number: {counted(len(facts.not_assessed), 'finding')}",
-            ("Substance", "Set", Head("Findings", kind="n"), Head("Samples", kind="w"), "Why"),
-            rows[:_MOST_ROWS],
-            note=f"{counted(len(rows) - _MOST_ROWS, 'row')} more in the table findings."
-            if len(rows) > _MOST_ROWS
-            else "",
+            ("Why", Head("Findings", kind="n"), Head("Samples", kind="w"), Head("Substances", kind="w"), "Sets"),
+            sorted(groups.items(), key=lambda item: (-len(item[1]), item[0])),
+            lambda group: [
+                Cell(group[0][0], kind="head"),
+                Cell(f"{len(group[1]):,}", kind="n"),
+                listed(group[0][1], 12),
+                listed(list(dict.fromkeys(one.substance for one in group[1])), 24),
+                listed([name for name in facts.told_sets if any(one.set == name for one in group[1])]),
+            ],
+            source="findings",
+            most=_MOST_ROWS,
         )
     ]
 
 
 def reach(facts: Facts, substances: Sequence[str]) -> list[Table]:
     """Means over the reach and its parts, for what exceeds a level."""
-    rows: list[list[str | Cell]] = [
-        [
-            Cell(row["substance"], kind="head"),
+    rows = [row for row in records(facts.run.reach) if row["substance"] in substances]
+    if not rows:
+        return []
+
+    def made(row: Mapping[str, Any]) -> list[str | Cell]:
+        return [
+            Cell(total_name(row["substance"]), kind="head"),
             row["place"],
             row["layer"],
             Cell(f"{row['n']:.0f}", kind="n"),
@@ -205,11 +208,7 @@ def reach(facts: Facts, substances: Sequence[str]) -> list[Table]:
             row["unit"],
             "; ".join(filter(None, (row["method"], row["note"]))),
         ]
-        for row in records(facts.run.reach)
-        if row["substance"] in substances
-    ]
-    if not rows:
-        return []
+
     heads = (
         "Substance",
         "Place",
@@ -226,28 +225,13 @@ def reach(facts: Facts, substances: Sequence[str]) -> list[Table]:
         Head("Method and note", kind="w"),
     )
     caption = "Means over the reach and its parts, for substances that exceed a level"
-    left = len(rows) - _MOST_ROWS
-    note = f"{counted(left, 'row')} more in the table reach." if left > 0 else ""
-    return [simple("reach-means", caption, heads, rows[:_MOST_ROWS], folded=len(rows) > 12, note=note)]
+    return [listing("reach-means", caption, heads, rows, made, source="reach", most=_MOST_ROWS, folded=len(rows) > 12)]
 
 
 def change(facts: Facts) -> list[Table]:
     """Against an earlier run of the same stations."""
     if facts.run.change is None:
         return []
-    rows = [
-        [
-            Cell(row["station"], kind="head"),
-            row["layer"],
-            row["substance"],
-            number(figure(row["earlier"]), row["earlier"]),
-            number(figure(row["now"]), row["now"]),
-            number(figure(row["ratio"]), row["ratio"]),
-            row["unit"],
-            row["note"],
-        ]
-        for row in records(facts.run.change)
-    ]
     heads = (
         "Station",
         "Layer",
@@ -258,6 +242,24 @@ def change(facts: Facts) -> list[Table]:
         "Unit",
         Head("Note", kind="w"),
     )
-    left = len(rows) - _MOST_ROWS
-    note = f"{counted(left, 'row')} more in the table change." if left > 0 else ""
-    return [simple("change-table", "Against the earlier run", heads, rows[:_MOST_ROWS], folded=True, note=note)]
+    return [
+        listing(
+            "change-table",
+            "Against the earlier run",
+            heads,
+            records(facts.run.change),
+            lambda row: [
+                Cell(row["station"], kind="head"),
+                row["layer"],
+                total_name(row["substance"]),
+                number(figure(row["earlier"]), row["earlier"]),
+                number(figure(row["now"]), row["now"]),
+                number(figure(row["ratio"]), row["ratio"]),
+                row["unit"],
+                row["note"],
+            ],
+            source="change",
+            most=_MOST_ROWS,
+            folded=True,
+        )
+    ]

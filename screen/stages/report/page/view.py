@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from screen.stages.report.facts import Facts, Finding
 from screen.stages.report.numbers import against, counted, depths, given, listed, span, times
 from screen.stages.report.page.chains import Chains
-from screen.stages.report.parts import Cell, Head, Table, condensed, mark, number, simple
+from screen.stages.report.parts import Cell, Head, Table, listing, mark, number
 from screen.stages.report.text import number_text
 
 __all__ = ["exceedances", "matrix", "open_findings"]
 
+#: A column of the matrix: a substance, and which of the kinds of measurement that its sum can be made of.
+_Column = tuple[str, int]
 #: Columns of the matrix on one table; wider ones are split.
 _WIDE = 13
 #: Rows of one table on the page; the rest is in the files, and the table says so.
 _MOST_ROWS = 200
+#: The same of open findings, and where the matrix tells as much.
+_MOST_OPEN, _MOST_BETWEEN = 100, 60
 _GROUPS = {
     "metal": "Metals",
     "pah": "PAHs",
@@ -46,15 +50,18 @@ def matrix(facts: Facts, chains: Chains) -> list[tuple[str, list[Table]]]:
     for set_id in facts.told_sets:
         findings = facts.drawn(facts.of_set(set_id))
         samples = list(dict.fromkeys(one.sample for one in findings))
-        groups: dict[str, dict[str, None]] = {}
-        cells: dict[tuple[str, str], list[Finding]] = {}
+        groups: dict[str, dict[_Column, None]] = {}
+        cells: dict[tuple[str, _Column], Finding] = {}
         for one in findings:
-            groups.setdefault(_GROUPS.get(one.group, "Other substances"), {}).setdefault(one.substance)
-            cells.setdefault((one.sample, one.substance), []).append(one)
+            column = one.substance, _kind(facts, one)
+            while (one.sample, column) in cells:
+                column = one.substance, column[1] + 1
+            groups.setdefault(_GROUPS.get(one.group, "Other substances"), {}).setdefault(column)
+            cells[one.sample, column] = one
         tables = [
-            _matrix_table(facts, set_id, columns, samples, cells, chains)
+            _matrix_table(set_id, columns, samples, cells, chains)
             for columns in _packed(
-                {group: list(groups[group]) for group in dict.fromkeys(_GROUPS.values()) if group in groups}
+                {group: _beside(groups[group]) for group in dict.fromkeys(_GROUPS.values()) if group in groups}
             )
         ]
         lower, upper = facts.names(set_id)
@@ -62,9 +69,23 @@ def matrix(facts: Facts, chains: Chains) -> list[tuple[str, list[Table]]]:
     return out
 
 
-def _packed(groups: Mapping[str, Sequence[str]]) -> list[list[tuple[str, list[str]]]]:
+def _kind(facts: Facts, one: Finding) -> int:
+    """Of the kinds of measurement that a guideline sum can be made of, which this finding is: a column of its own."""
+    chosen = facts.sets.get(one.set)
+    kinds = chosen.sums.get(one.substance, ()) if chosen is not None else ()
+    total = one.total.removesuffix("-lab")
+    return next((at for at, totals in enumerate(kinds) if total in totals), 0)
+
+
+def _beside(columns: Collection[_Column]) -> list[_Column]:
+    """The columns as met, those of one substance beside one another."""
+    names = list(dict.fromkeys(name for name, _ in columns))
+    return sorted(columns, key=lambda column: (names.index(column[0]), column[1]))
+
+
+def _packed(groups: Mapping[str, Sequence[_Column]]) -> list[list[tuple[str, list[_Column]]]]:
     """The columns of each table: whole groups together where they fit, a wide group in slices of its own."""
-    tables: list[list[tuple[str, list[str]]]] = []
+    tables: list[list[tuple[str, list[_Column]]]] = []
     for group, names in groups.items():
         slices = math.ceil(len(names) / _WIDE)
         size = math.ceil(len(names) / slices)
@@ -78,14 +99,15 @@ def _packed(groups: Mapping[str, Sequence[str]]) -> list[list[tuple[str, list[st
 
 
 def _matrix_table(
-    facts: Facts,
     set_id: str,
-    columns: Sequence[tuple[str, Sequence[str]]],
+    columns: Sequence[tuple[str, Sequence[_Column]]],
     samples: Sequence[str],
-    cells: Mapping[tuple[str, str], Sequence[Finding]],
+    cells: Mapping[tuple[str, _Column], Finding],
     chains: Chains,
 ) -> Table:
-    names = [name for _, part in columns for name in part]
+    every = [column for _, part in columns for column in part]
+    many = {name for name, _ in every if sum(name == other for other, _ in every) > 1}
+    totals: dict[_Column, dict[str, None]] = {column: {} for column in every}
     said = listed(
         [
             group if number == 0 or group.isupper() or group[1:2].isupper() else group.lower()
@@ -95,10 +117,10 @@ def _matrix_table(
     )
     rows = []
     for sample in samples:
-        met = [cells.get((sample, name), ()) for name in names]
-        if not any(met):
+        met = [cells.get((sample, column)) for column in every]
+        first = next(filter(None, met), None)
+        if first is None:
             continue
-        first = next(one for found in met for one in found)
         where = " · ".join(
             filter(
                 None,
@@ -111,23 +133,19 @@ def _matrix_table(
             )
         )
         row = [Cell(sample, where, kind="head")]
-        for found in met:
-            marks = tuple(
-                mark(
-                    one,
-                    _small_quotient(one),
-                    chains.places.get(one.key, ""),
-                    one.total if len(found) > 1 else "",
-                )
-                for one in found
-            )
-            quiet = bool(found) and all(one.finding == "below" and not one.unsettled for one in found)
-            row.append(Cell(kind="plain" if quiet else "m", marks=marks))
+        for column, one in zip(every, met, strict=True):
+            if one is None:
+                row.append(Cell(kind="m"))
+                continue
+            kind = one.total if one.substance in many else ""
+            totals[column].setdefault(kind)
+            drawn = mark(one, _small_quotient(one), chains.places.get(one.key, ""), kind)
+            row.append(Cell(kind="plain" if one.finding == "below" and not one.unsettled else "m", mark=drawn))
         rows.append(tuple(row))
     return Table(
-        "matrix-" + "".join(c if c.isalnum() else "-" for c in f"{set_id}-{names[0]}"),
+        "matrix-" + "".join(c if c.isalnum() else "-" for c in f"{set_id}-{every[0][0]}"),
         f"{said}: samples in river order, by substance",
-        (Head("Sample"), *(Head(name, kind="m") for name in names)),
+        (Head("Sample"), *(Head(column[0], ", ".join(filter(None, totals[column])), "m") for column in every)),
         tuple(rows),
         kind="matrix",
         groups=tuple((group, len(part)) for group, part in columns),
@@ -149,12 +167,12 @@ def _finding_heads(lower: str, upper: str) -> tuple[Head, ...]:
         Head(f"Value ÷ {lower}", kind="n"),
         Head(f"Value ÷ {upper}", kind="n"),
         Head("Finding"),
-        Head("Evidence of the level, notes", kind="w"),
+        Head("Notes", kind="w"),
     )
 
 
 _EVIDENCE = {
-    "seen": "seen",
+    "seen": "",
     "own": "own level",
     "from_memory": "level from memory",
     "conflict": "sources of the level conflict",
@@ -196,7 +214,7 @@ def _lacks(one: Finding, facts: Facts) -> str:
     row = facts.total_rows.get((one.sample, one.total))
     if one.finding != "undetermined" or math.isnan(one.value) or row is None:
         return ""
-    return f"sum lacks members, {row['measured']:.0f} of {row['members']:.0f} measured"
+    return f"{row['measured']:.0f} of {row['members']:.0f} members measured"
 
 
 def _finding_tables(
@@ -207,38 +225,49 @@ def _finding_tables(
     caption: str,
     fold: int,
     *,
+    most: int = _MOST_OPEN,
     printed: bool = True,
 ) -> list[Table]:
     """One table per set; ``caption`` holds ``{upper}`` and ``{lower}`` for the names of its levels."""
     out = []
     for set_id in facts.told_sets:
         all_of_set = [one for one in found if one.set == set_id]
-        rows = facts.drawn(all_of_set)[:_MOST_ROWS]
+        rows = facts.drawn(all_of_set)
         if not rows:
             continue
         lower, upper = facts.names(set_id)
         lower = lower or "lower level"
-        left_out = len(all_of_set) - len(rows)
         name = caption.format(lower=lower, upper=upper)
-        table = simple(
-            f"{slug}-{set_id}",
-            f"{name} ({set_id}): {counted(len(all_of_set), 'finding')}",
-            _finding_heads(lower, upper),
-            [_finding_row(one, facts, chains) for one in rows],
-            folded=len(rows) > fold,
-            note=f"{counted(left_out, 'row')} more in the table findings." if left_out else "",
-            printed=printed,
+        out.append(
+            listing(
+                f"{slug}-{set_id}",
+                f"{name} ({set_id}): {counted(len(all_of_set), 'finding')}",
+                _finding_heads(lower, upper),
+                rows,
+                lambda one: _finding_row(one, facts, chains),
+                source="findings",
+                most=most,
+                whole=len(all_of_set),
+                folded=len(rows) > fold,
+                printed=printed,
+            )
         )
-        out.append(condensed(table))
     return out
 
 
 def exceedances(facts: Facts, chains: Chains) -> list[Table]:
     """Above and between, highest quotient first."""
     return [
-        *_finding_tables(facts, facts.exceeding("above"), chains, "above", "Above the {upper}", 60),
+        *_finding_tables(facts, facts.exceeding("above"), chains, "above", "Above the {upper}", 60, most=_MOST_ROWS),
         *_finding_tables(
-            facts, facts.exceeding("between"), chains, "between", "Between {lower} and {upper}", 25, printed=False
+            facts,
+            facts.exceeding("between"),
+            chains,
+            "between",
+            "Between {lower} and {upper}",
+            25,
+            most=_MOST_BETWEEN,
+            printed=False,
         ),
     ]
 

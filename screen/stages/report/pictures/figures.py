@@ -28,7 +28,11 @@ from screen.stages.report.pictures.drawing import (
     value_scale,
 )
 
-__all__ = ["Picture", "levels_of", "profile", "strip_upright", "strip_wide"]
+__all__ = ["Picture", "levels_of", "profile", "strip_rows", "strip_title", "strip_upright", "strip_wide"]
+
+#: Stations of the strip, and of the upright one on a narrow page, at most.
+_MOST_STATIONS = 200
+_MOST_UPRIGHT = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,10 +65,24 @@ def _strip_description(places: Sequence[Place]) -> str:
 
 def _in_order(facts: Facts) -> tuple[list[Place], bool]:
     """The stations that can be drawn, and whether by river km (else evenly, in the tables' order)."""
-    chosen = {one.station for one in facts.drawn(facts.findings)}
-    places = [place for place in facts.places if place.station in chosen]
+    places = _striped(facts)
     known = [place for place in places if not math.isnan(place.river_km)]
     return (known, True) if known else (places, False)
+
+
+def _striped(facts: Facts) -> list[Place]:
+    """Every station; of very many, those whose samples the page shows one by one."""
+    if len(facts.places) <= _MOST_STATIONS:
+        return facts.places
+    chosen = {one.station for one in facts.drawn(facts.findings)}
+    return [place for place in facts.places if place.station in chosen]
+
+
+def strip_title(facts: Facts) -> str:
+    """What the strip shows, and of how many stations."""
+    shown = len(_striped(facts))
+    where = "each station" if shown == len(facts.places) else f"{shown:,} of {len(facts.places):,} stations"
+    return f"The reach: the gravest settled finding at {where}"
 
 
 def strip_wide(facts: Facts) -> Markup:
@@ -120,13 +138,22 @@ def strip_wide(facts: Facts) -> Markup:
 def strip_upright(facts: Facts) -> Markup:
     """The same from top to bottom, with what drives each station beside it; for narrow pages."""
     places, by_km = _in_order(facts)
+    whole = len(places)
+    if whole > _MOST_UPRIGHT:
+        gravest = sorted(places, key=lambda place: (-GRAVITY[place.worst.finding], -place.worst.quotient))
+        kept = {place.station for place in gravest[:_MOST_UPRIGHT]}
+        places = [place for place in places if place.station in kept]
     width, step = 340.0, 34.0
-    height = step * len(places) + 44
+    height = step * len(places) + (60 if whole > len(places) else 44)
     parts = [
         text(30, 14, "mouth" if by_km else "first", "p-end", "middle"),
         line(30, 20, 30, height - 20, "p-water"),
         text(30, height - 6, "head" if by_km else "last", "p-end", "middle"),
     ]
+    if whole > len(places):
+        parts.append(
+            text(54, height - 22, f"The {len(places)} gravest of {whole} stations; all stand below in words.", "p-tick")
+        )
     for at, place in enumerate(places):
         y = 40 + step * at
         if place.role == "reference":
@@ -143,7 +170,6 @@ def strip_upright(facts: Facts) -> Markup:
 
 def strip_rows(facts: Facts) -> tuple[tuple[str, ...], ...]:
     """The strip in words: station, river km, role, worst settled finding and what drives it."""
-    chosen = {one.station for one in facts.drawn(facts.findings)}
     return tuple(
         (
             place.station,
@@ -152,8 +178,7 @@ def strip_rows(facts: Facts) -> tuple[tuple[str, ...], ...]:
             place.worst.word,
             listed(_drivers(place), 4),
         )
-        for place in facts.places
-        if place.station in chosen
+        for place in _striped(facts)
     )
 
 

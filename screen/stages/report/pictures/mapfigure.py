@@ -23,13 +23,14 @@ from screen.stages.report.pictures.drawing import box, line, short, svg, text
 
 __all__ = ["MapPoint", "map_points", "map_svg"]
 
-_WIDTH, _EDGE, _FOOT = 700.0, 34.0, 46.0
-_LEAST_HEIGHT, _MOST_HEIGHT = 240.0, 620.0
+#: Drawn near the size at which it is seen on a phone and in print, so that names keep theirs.
+_WIDTH, _EDGE, _FOOT = 360.0, 24.0, 40.0
+_LEAST_HEIGHT, _MOST_HEIGHT = 180.0, 420.0
 #: A map of one place shows this much around it, m.
 _AROUND = 500.0
 #: Where a name may stand about its mark: shift right, shift down, anchor.
-_SEATS = ((11.0, 4.0, "start"), (-11.0, 4.0, "end"), (0.0, -12.0, "middle"), (0.0, 21.0, "middle"))
-_LETTER, _LINE = 6.6, 12.0
+_SEATS = ((9.0, 4.0, "start"), (-9.0, 4.0, "end"), (0.0, -10.0, "middle"), (0.0, 18.0, "middle"))
+_LETTER, _LINE, _MARK = 6.6, 11.0, 14.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,16 +85,16 @@ def map_svg(identity: str, points: Sequence[MapPoint], outline: Sequence[Polygon
     rings = [[_metres(ring, middle) for ring in polygon] for polygon in outline or ()]
     spots = _metres([(one.longitude, one.latitude) for one in placed], middle)
     frame = _Frame.around([*spots, *(spot for polygon in rings for ring in polygon for spot in ring)])
-    parts = [box(0.5, 0.5, _WIDTH - 1, frame.height - 1, "p-frame")]
+    parts = [box(1, 1, _WIDTH - 2, frame.height - 2, "p-frame")]
     parts += [_ring([frame(spot) for spot in ring]) for polygon in rings for ring in polygon]
     at = [frame(spot) for spot in spots]
-    taken = [(x - 10, y - 10, x + 10, y + 10) for x, y in at]
+    taken = [(x - _MARK / 2, y - _MARK / 2, x + _MARK / 2, y + _MARK / 2) for x, y in at]
     for one, (x, y) in zip(placed, at, strict=True):
         if one.reference:
-            parts.append(box(x - 13, y - 13, 26, 26, "p-reference"))
-        parts.append(use(one.finding, unsettled=one.unsettled, x=x, y=y))
+            parts.append(box(x - 10, y - 10, 20, 20, "p-reference"))
+        parts.append(use(one.finding, unsettled=one.unsettled, x=x, y=y, size=_MARK))
     for number in sorted(range(len(placed)), key=lambda at: (placed[at].finding in ("below", "not-assessed"), at)):
-        off = 5.0 if placed[number].reference else 0.0
+        off = 4.0 if placed[number].reference else 0.0
         parts += _name(short(placed[number].name, 14), at[number], off, taken, number, frame.height)
     parts += [*_north(), *_scale_bar(frame)]
     return svg(identity, "The stations on a map", _description(placed), _WIDTH, frame.height, parts)
@@ -178,7 +179,7 @@ def _north() -> list[Markup]:
 
 def _scale_bar(frame: _Frame) -> list[Markup]:
     """A bar of a round length, about a fifth of the picture wide."""
-    rough = _WIDTH / 5 / frame.scale
+    rough = _WIDTH / 4 / frame.scale
     power = 10.0 ** math.floor(math.log10(rough))
     length = next(step for step in (5 * power, 2 * power, power) if step <= rough)
     wide, y = length * frame.scale, frame.height - 22

@@ -36,13 +36,15 @@ def _of_core(facts: Facts, core: str, rows: Sequence[_Row], lead: str) -> str:
     if prism:
         covered = prism[0]["covered_pct"]
         part = "" if covered >= 100 - 1e-9 else f", of which {given(covered)} % was sampled,"
-        said.append(f"the {given(prism[0]['bottom_cm'])} cm taken away{part} average {_counts(facts, prism, lead)}")
+        said.append(
+            f"the mean of the {given(prism[0]['bottom_cm'])} cm taken away{part} is {_counts(facts, prism, lead)}"
+        )
     if bare:
         layer = depths(bare[0]["top_cm"], bare[0]["bottom_cm"])
         said.append(f"the layer left bare, {layer} cm, is {_counts(facts, bare, lead)}")
     else:
         said.append("what the cut leaves bare was not sampled")
-    return f"Cut in core {core}: {'; '.join(said)}."
+    return f"Cut in core {core}: {'. '.join([said[0], *(text[0].upper() + text[1:] for text in said[1:])])}."
 
 
 def _counts(facts: Facts, rows: Sequence[_Row], lead: str) -> str:
@@ -55,17 +57,17 @@ def _counts(facts: Facts, rows: Sequence[_Row], lead: str) -> str:
         said.append(f"above the {upper or lower} for {listed(shown)}" + (f" and {left} more" if left else ""))
     if found["between"]:
         words = f"between {lower} and {upper}" if upper else f"above the {lower}"
-        said.append(f"{words} for {len(found['between'])}, the highest {_figure(found['between'][0])}")
+        said.append(f"{words} for {len(found['between'])} (highest: {_figure(found['between'][0])})")
     said += [f"{words} for {len(found[name])}" for name, words in _WORDS.items() if words and found[name]]
     unsettled = sum(row["settled"] is False and row["finding"] != "undetermined" for row in rows)
-    return ", ".join(said) + (f" ({unsettled} unsettled)" if unsettled else "")
+    return "; ".join(said) + (f" ({unsettled} of these unsettled)" if unsettled else "")
 
 
 #: The findings, gravest first, with the words of those that are only counted.
 _WORDS = {
     "above": "",
     "between": "",
-    "undetermined": "not to be judged",
+    "undetermined": "cannot be judged",
     "not-assessed": "not assessed",
     "below": "below",
 }

@@ -18,7 +18,7 @@ from screen.reference.rules import sum_rules
 from screen.stages.compare.places.trends import LEAST_STATIONS as LEAST_FOR_TREND
 from screen.stages.report.numbers import MINUS, counted, depths, figure, given, listed
 
-__all__ = ["Step", "core_sentences", "reach_sentences", "steps", "trend_sentences"]
+__all__ = ["Step", "core_sentences", "reach_sentences", "steps", "total_name", "trend_sentences"]
 
 #: A step is told from this factor on (our choice), between sides of at least so many stations.
 LEAST_FACTOR = 2.0
@@ -119,12 +119,12 @@ def _of_step(step: Step) -> str:
     else:
         sides = f"the {up} stations upstream of {step.below} as at the {down} from there downstream"
     text = (
-        f"{_named(step.substance)}: surface values are on average {_times(step.factor)} times as high at {sides} "
+        f"{total_name(step.substance)}: surface values are on average {_times(step.factor)} times as high at {sides} "
         f"(the step lies between {step.below} and {step.above}"
     )
     if _times(step.least) != _times(step.most):
-        most = "with no upper bound" if math.isinf(step.most) else f"to {_times(step.most)}"
-        text += f"; non-detects leave {_times(step.least)} {most}"
+        most = "upwards" if math.isinf(step.most) else f"to {_times(step.most)}"
+        text += f"; non-detects leave open anything from {_times(step.least)} {most}"
         text += "" if step.settled else ", so the step itself is not settled"
     return text + ")."
 
@@ -151,12 +151,14 @@ def trend_sentences(run: Run) -> list[str]:
     for words in ("higher downstream", "higher upstream"):
         found = tested[outcome == words].sort_values(["p", "substance"], kind="stable")
         names = [
-            f"{_named(str(row.substance))} (tau {figure(float(row.tau), 2)}, p {_p(float(row.p_holm))})"
+            f"{total_name(str(row.substance))} (tau {figure(float(row.tau), 2)}, p {_p(float(row.p_holm))})"
             for row in found.itertuples()
         ]
         if names:
             told.append(f"{words}: {listed(names, _MOST)}")
-    return [f"{begin}: {'; '.join(told) or f'none shown for any of {len(tested)} that the sets speak of'}."]
+    return [
+        f"{begin}: {'; '.join(told) or f'none shown for any of the {len(tested)} that a set in use has a level for'}."
+    ]
 
 
 def _p(value: float) -> str:
@@ -167,7 +169,8 @@ def _times(value: float) -> str:
     return "more than a thousand" if value > 1000 else figure(value, 2)
 
 
-def _named(substance: str) -> str:
+def total_name(substance: str) -> str:
+    """A substance, or a total by its name with its id in brackets: ``Total PAHs (pah-13)``."""
     totals = sum_rules().totals["name"]
     known = substance.removesuffix("-lab")
     return f"{totals[known]} ({substance})" if known in totals.index else substance
@@ -188,14 +191,14 @@ def core_sentences(run: Run) -> list[str]:
         top, bottom = (float(one) for one in counts.index[int(counts.to_numpy().argmax())])
         peaked = part[(part["peak_top_cm"] == top) & (part["peak_bottom_cm"] == bottom)]
         text = (
-            f"Core {core}: the highest layer lies at {depths(top, bottom)} cm below the bed{_elevation(peaked)} for "
-            f"{len(peaked)} of {len(part)} substances and sums with a value"
+            f"Core {core}: the layer at {depths(top, bottom)} cm below the bed{_elevation(peaked)} holds the most of "
+            f"{len(peaked)} of {counted(len(part), 'substance or sum', 'substances and sums')} with a value"
         )
         most = peaked[peaked["surface_to_peak"] > 0].sort_values(["surface_to_peak", "substance"], kind="stable")
         if top > 0 and len(most):
             first = most.iloc[0]
             times = figure(1 / float(first["surface_to_peak"]), 2)
-            text += f"; {_named(str(first['substance']))} is {times} times its surface value there"
+            text += f"; {total_name(str(first['substance']))} is {times} times its surface value there"
         sentences.append(f"{text}.")
     return sentences
 

@@ -28,6 +28,8 @@ __all__ = [
 ]
 
 _MOST_DRIVERS = 4
+#: Names that begin so are of several substances.
+_MANY = ("Total ", "Low ", "High ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -260,7 +262,7 @@ def _by_substance(findings: Sequence[Finding], found: Sequence[Finding], level: 
         top = max(group, key=lambda one: one.quotient)
         stations = {one.station for one in group}
         out.append(
-            f"{name} {'are' if name.startswith('Total ') else 'is'} above {level} at {len(stations):,} of "
+            f"{name} {'are' if name.startswith(_MANY) else 'is'} above {level} at {len(stations):,} of "
             f"{counted(len(compared[name]), 'station')}, highest at {_place(top)} ({_value(top)}{_from_memory(top)})."
         )
     rest = order[_MOST_DRIVERS:]

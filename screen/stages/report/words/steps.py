@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from screen.stages.report.facts import NO_NUMBER, Facts, Finding, records
-from screen.stages.report.numbers import against, counted, given, listed, times
+from screen.stages.report.numbers import against, counted, figure, given, listed, times
 from screen.stages.report.words.sentences import Paragraph
 
 __all__ = ["next_steps"]
@@ -15,7 +15,7 @@ __all__ = ["next_steps"]
 
 def next_steps(facts: Facts) -> list[Paragraph]:
     """What to do next, each step tied to findings: whom to ask, for what, where."""
-    out = [*_talk(facts), *_lower_limits(facts), *_members(facts), *_reasons(facts)]
+    out = [*_talk(facts), *_lower_limits(facts), *_settling(facts), *_members(facts), *_reasons(facts)]
     gone = facts.listed("without_results")
     if gone:
         out.append(
@@ -66,6 +66,31 @@ def _lower_limits(facts: Facts) -> list[Paragraph]:
     return _one("Ask the laboratory for limits that answer. ", said, "Lower limits")
 
 
+def _settling(facts: Facts) -> list[Paragraph]:
+    """For whole sums whose finding hangs on non-detects: what these may add at most, so that no level lies between."""
+    groups: dict[tuple[str, str, str], list[tuple[float, str, float, str]]] = {}
+    for one in facts.hanging:
+        if not one.total or facts.lacks_members(one) or math.isnan(one.high):
+            continue
+        levels = [(one.lower_level, one.lower_name), (one.upper_level, one.upper_name)]
+        crossed = [(level, name) for level, name in levels if one.low <= level < one.high]
+        if crossed:
+            level, name = min(crossed)
+            groups.setdefault((f"{one.substance} ({one.total})", one.unit, one.basis), []).append(
+                (level - one.low, name, one.high - one.low, one.sample)
+            )
+    said = []
+    for (name, unit, basis), found in _most_first(groups):
+        asked, level, _, _ = min(found)
+        samples = list(dict.fromkeys(sample for *_, sample in found))
+        most = max(now for _, _, now, _ in found)
+        said.append(
+            f"{name} at {_places(samples)}: what is not detected may add {against(asked, most)} {unit}"
+            f"{'' if basis == 'dry' else ', ' + basis} at most, for the {level} (now up to {figure(most)})"
+        )
+    return _one("Ask for limits of the members that settle the sum. ", said, "Unsettled sums")
+
+
 def _places(samples: Sequence[str]) -> str:
     return listed(samples) if len(samples) <= 3 else counted(len(samples), "sample")
 
@@ -82,8 +107,8 @@ def _members(facts: Facts) -> list[Paragraph]:
     said = []
     for (name, missing), samples in _most_first(groups):
         names = str(missing).split(";")
-        lacks = listed(names) if len(names) <= 6 else f"{len(names)} of its members"
-        said.append(f"{name} at {listed(samples, 4)} lacks {lacks}")
+        lacks = listed(names) if len(names) <= 6 else f"{len(names)} of the members"
+        said.append(f"{lacks}, for {name} at {listed(samples, 4)}")
     return _one("Have the missing members measured. ", said, "Missing members")
 
 
