@@ -10,7 +10,7 @@ from __future__ import annotations
 import posixpath
 import re
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import IO
 from xml.etree import ElementTree
@@ -236,31 +236,85 @@ _ROW = re.compile(rb'<row r="([0-9]+)"|<row [^>]*?\br="([0-9]+)"')
 
 
 def _one_sheet(package: zipfile.ZipFile, member: str, formats: dict[str, str], struck: set[str]) -> SheetFacts:
-    """The facts of one sheet: its bytes are searched (the extent is an upper bound then), and parsed on a find."""
-    wanted = [b"</f>", b't="e"', b"hidden="]  # the first of formulas that share one always has its text
-    wanted += [b's="%s"' % number.encode() for number in (*formats, *struck)]
-    plain = True
-    found = False
-    widest = b"Z"
-    last_row = 0
-    tail = b""
+    """The facts of one sheet: its bytes are searched, and the cells, rows and columns that matter are parsed.
+
+    The extent is an upper bound then. A sheet that is not written as programs write sheets is parsed whole, and so is
+    one that may reach too far.
+    """
+    try:
+        facts = _searched_sheet(package, member, _SheetReader(formats, struck, in_part=True))
+    except (_UnusualError, expat.ExpatError):
+        return _parsed_sheet(package, member, _SheetReader(formats, struck))
+    if (facts.last_row + 1) * (facts.last_column + 1) > LIMITS.cells:
+        return _parsed_sheet(package, member, _SheetReader(formats, struck))
+    return facts
+
+
+class _UnusualError(Exception):
+    """The bytes of a sheet cannot be searched with certainty."""
+
+
+def _searched_sheet(package: zipfile.ZipFile, member: str, reader: _SheetReader) -> SheetFacts:
+    marks = [_FORMULA, b't="e"', _HIDDEN]  # the first of formulas that share one always has its text
+    marks += [b's="%s"' % number.encode() for number in (*reader.formats, *reader.struck)]
+    widest, last_row, tail = b"Z", 0, b""
     for chunk in chunks(package, member):
         text = tail + chunk
         if not tail:
-            plain = b"<worksheet" in text and b"='" not in text and b"<c>" not in text
-        if not plain or any(mark in text for mark in wanted):
-            found = True
-            break
+            reader.parser.Parse(_head(text), False)
+        if any(mark in text for mark in marks):
+            reader.parser.Parse(_marked(text, marks), False)
         rows = text.rfind(b"<row ")
         if rows >= 0 and (row := _ROW.match(text, rows)):
             last_row = max(last_row, int(row[1] or row[2]))
         if _WIDE.search(text):
             widest = max([widest, *_WIDE.findall(text)], key=lambda letters: (len(letters), letters))
-        tail = text[-64:]
-    last_column = _column(widest.decode())
-    if found or last_row * (last_column + 1) > LIMITS.cells:
-        return _parsed_sheet(package, member, formats, struck)
-    return SheetFacts(last_row=last_row - 1, last_column=last_column)
+        begun = max(text.rfind(tag) for tag in (b"<c ", b"<row ", b"<col "))
+        tail = text[begun:] if begun > 0 else text[-64:]
+    reader.parser.Parse(b"</worksheet>", True)
+    facts = reader.facts
+    facts.last_row, facts.last_column = last_row - 1, _column(widest.decode())
+    return facts
+
+
+_FORMULA, _HIDDEN = b"</f>", b"hidden="
+
+
+def _head(text: bytes) -> bytes:
+    """The start of a sheet to the end of its first tag, which names the namespaces."""
+    start = text.find(b"<worksheet")
+    end = text.find(b">", start)
+    if start < 0 or end < 0 or text[end - 1 : end] == b"/" or b"='" in text or b"<c>" in text:
+        raise _UnusualError
+    return text[: end + 1]
+
+
+def _marked(text: bytes, marks: Sequence[bytes]) -> bytes:
+    """The cells, and the tags of the rows and columns, that the marks stand in, in their order.
+
+    What is only begun at the end is left: it comes again with the next chunk.
+    """
+    if b"<!" in text:
+        raise _UnusualError
+    found: dict[int, bytes] = {}
+    for mark in marks:
+        at = text.find(mark)
+        while at >= 0:
+            start = text.rfind(b"<c " if mark is _FORMULA else b"<", 0, at)
+            end = text.find(b">", at) + 1
+            if start < 0:
+                raise _UnusualError
+            if text.startswith(b"<c ", start):
+                if end and (mark is _FORMULA or text[end - 2 : end - 1] != b"/"):
+                    closing = text.find(b"</c>", at)
+                    end = 0 if closing < 0 else closing + len(b"</c>")
+                found[start] = text[start:end]
+            elif mark is _HIDDEN and text.startswith((b"<row ", b"<col "), start):
+                found[start] = text[start : end - 1].rstrip(b"/") + b"/>" if end else b""
+            if not start and not end:
+                raise _UnusualError
+            at = text.find(mark, at + len(mark))
+    return b"".join(found[start] for start in sorted(found))
 
 
 def _column(letters: str) -> int:
@@ -270,8 +324,7 @@ def _column(letters: str) -> int:
     return number - 1
 
 
-def _parsed_sheet(package: zipfile.ZipFile, member: str, formats: dict[str, str], struck: set[str]) -> SheetFacts:
-    reader = _SheetReader(formats, struck)
+def _parsed_sheet(package: zipfile.ZipFile, member: str, reader: _SheetReader) -> SheetFacts:
     try:
         for chunk in chunks(package, member):
             reader.parser.Parse(chunk, False)
@@ -282,12 +335,13 @@ def _parsed_sheet(package: zipfile.ZipFile, member: str, formats: dict[str, str]
 
 
 class _SheetReader:
-    """The handlers of one pass over a sheet's XML."""
+    """The handlers of one pass over a sheet's XML, or over parts of it, which must say their places themselves."""
 
-    def __init__(self, formats: dict[str, str], struck: set[str]) -> None:
+    def __init__(self, formats: dict[str, str], struck: set[str], *, in_part: bool = False) -> None:
         self.facts = SheetFacts()
         self.formats = formats
         self.struck = struck
+        self.in_part = in_part
         self.row = -1
         self.column = -1
         self.kind = ""
@@ -304,6 +358,8 @@ class _SheetReader:
         if tag == "c":
             self._start_cell(attributes)
         elif tag == "row":
+            if self.in_part and "r" not in attributes:
+                raise _UnusualError
             self.row = int(attributes["r"]) - 1 if "r" in attributes else self.row + 1
             self.column = -1
             if attributes.get("hidden") in ("1", "true"):
@@ -317,7 +373,12 @@ class _SheetReader:
 
     def _start_cell(self, attributes: dict[str, str]) -> None:
         reference = attributes.get("r", "")
-        self.column = _column(reference.rstrip("0123456789")) if reference else self.column + 1
+        letters = reference.rstrip("0123456789")
+        if self.in_part:
+            if not letters or letters == reference:
+                raise _UnusualError
+            self.row = int(reference[len(letters) :]) - 1
+        self.column = _column(letters) if reference else self.column + 1
         self.kind = attributes.get("t", "n")
         self.formula = self.value = None
         style = attributes.get("s", "")
