@@ -86,6 +86,7 @@ def _run(name: str, one: Contender, into: Measured) -> None:
     one.before()
     with tempfile.TemporaryDirectory() as scratch, tempfile.TemporaryFile("w+") as output:
         environment = os.environ | {"PYTHONPATH": os.pathsep.join([scratch, str(_ROOT)])}
+        environment.pop("PYTHONDONTWRITEBYTECODE", None)  # an installed tool is compiled once, not at each start
         hidden = "".join(f"sys.modules[{package!r}] = None\n" for package in one.hide)
         (Path(scratch) / "sitecustomize.py").write_text(f"import sys\n{hidden}")
         began = time.perf_counter()
