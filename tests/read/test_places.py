@@ -177,3 +177,13 @@ def test_results_take_the_place_of_their_sample() -> None:
     assert found["depth_bottom_cm"].isna().tolist() == [False, True, False]
     assert found["collected"].iloc[0] == "2026-05-12"
     assert found["parent"].isna().all()
+
+
+def test_a_sample_whose_place_the_field_record_does_not_know_is_named() -> None:
+    *_, problems = join_places(
+        sheet({"sample": "S-9"}, {"sample": "ST-1"}), record(stations=[{"station": "ST-1"}]), Settings()
+    )
+    told = [one for one in problems if one.code == "sample-not-in-field-record"]
+    assert len(told) == 1
+    assert "'S-9'" in told[0].message
+    assert "ST-1" not in told[0].message

@@ -6,13 +6,14 @@ warnings``; and ``units`` and ``basis``, which say how often each was met.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import pandas as pd
 
 from screen.model import BECAME, Batch
 from screen.reference.substances import describe
+from screen.stages.read.field.from_names import field_lines
 
 __all__ = ["FIELD_WORDS", "LAYOUTS", "render", "summarise"]
 
@@ -69,7 +70,7 @@ def render(summary: Mapping[str, Any]) -> str:
     nothing = (
         "nothing that the comparison needs" if counts["results"] else "results: the messages say why none was read"
     )
-    lines += [f"  {text}" for text in summary["missing"]] or [f"  {nothing}"]
+    lines += [f"  {line}" for text in summary["missing"] for line in text.split("\n")] or [f"  {nothing}"]
     lines += ["", "Questions only you can answer"]
     for question in summary["questions"]:
         place = ", ".join(part for part in (question["file"], question["sheet"], question["cell"]) if part)
@@ -148,8 +149,17 @@ def _missing(batch: Batch) -> list[str]:
     if lacking := samples.loc[samples["without_results"].astype(bool), "sample"].astype(str).tolist():
         found.append(f"results for {_listed(lacking)}, which the field record names")
     if lacking := samples.loc[samples["without_field"].astype(bool), "sample"].astype(str).tolist():
-        found.append(f"a line in the field record for {_listed(lacking)}")
+        found.append(f"a line in the field record for {_listed(lacking)}{_offered(lacking)}")
     return found
+
+
+def _offered(names: Sequence[str]) -> str:
+    """Lines of a field record where the names look as if they hold station and depth."""
+    lines = field_lines(names)
+    if not lines:
+        return ""
+    said = ". If these names hold station and depth, save these lines as a .csv file and give it with --field too"
+    return f"{said}:\n{lines.rstrip()}"
 
 
 def _sorted_as(results: pd.DataFrame, wanted: set[str]) -> list[str]:

@@ -6,7 +6,7 @@ own station and depth are used; a sample of which nothing is known is a station 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 
 import numpy as np
 import numpy.typing as npt
@@ -35,6 +35,7 @@ _BOTH = ("station", "core", "depth_top_cm", "depth_bottom_cm", "collected", "par
 _FIELD_ONLY = ("texture", "colour", "odour", "inclusions")
 _OF_STATION = ("zone", "role", "water", "river_km", "latitude", "longitude")
 _CLOSE_CM = 0.05
+_NAMED = 6
 
 
 def join_places(
@@ -51,7 +52,9 @@ def join_places(
     stations = _stations(joined, record, settings, problems)
     for name in _OF_STATION:
         joined[name] = joined["station"].map(stations.set_index("station")[name])
-    problems += _alike(joined, record)
+    alike = _alike(joined, record)
+    problems += [_written_differently(group) for group in alike]
+    problems += _unplaced(joined, record, {name for group in alike for name in group})
     cores = _cores(joined, record)
     return _typed(joined), _typed(stations), _typed(cores), tuple(problems)
 
@@ -183,21 +186,37 @@ def _cores(joined: pd.DataFrame, record: FieldRecord) -> pd.DataFrame:
     return cores.reset_index(drop=True)
 
 
-def _alike(joined: pd.DataFrame, record: FieldRecord) -> list[Problem]:
+def _alike(joined: pd.DataFrame, record: FieldRecord) -> list[tuple[str, ...]]:
     """Ids of the sheets and of the field record that may be one sample."""
     if not len(record.samples):
         return []
-    lonely = joined[joined["without_results"] | joined["without_field"]]["sample"]
-    named = set(lonely)
+    lonely = set(joined[joined["without_results"] | joined["without_field"]]["sample"])
+    return [tuple(group) for group in near_ids(joined["sample"]) if lonely.intersection(group)]
+
+
+def _written_differently(group: Sequence[str]) -> Problem:
+    return Problem(
+        "sample-ids-alike",
+        f"{', '.join(map(repr, group))} may be one sample, written differently in the field record and the sheets; "
+        "they are kept apart.",
+        "Write the id in one way in both.",
+    )
+
+
+def _unplaced(joined: pd.DataFrame, record: FieldRecord, told: Set[str]) -> list[Problem]:
+    """The samples of the sheets of which the field record that was given does not know, but those ``told``."""
+    unknown = joined["without_field"].astype(bool) & ~joined["station"].isin(record.stations["station"])
+    names = [name for name in joined.loc[unknown, "sample"].astype(str) if name not in told]
+    if not names:
+        return []
+    shown = ", ".join(map(repr, names[:_NAMED])) + (f" and {len(names) - _NAMED} more" if len(names) > _NAMED else "")
     return [
         Problem(
-            "sample-ids-alike",
-            f"{', '.join(map(repr, group))} may be one sample, written differently in the field record and the sheets; "
-            "they are kept apart.",
-            "Write the id in one way in both.",
+            "sample-not-in-field-record",
+            f"the field record names neither sample nor station of {shown}: nothing is known of their place but what "
+            "the laboratory's sheet says.",
+            "Add them to its table of samples, with the id as the sheet writes it (siltmark read shows what was read).",
         )
-        for group in near_ids(joined["sample"])
-        if named.intersection(group)
     ]
 
 
