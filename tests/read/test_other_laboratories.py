@@ -152,3 +152,38 @@ def test_lines_of_a_sample_without_colons_above_its_table(tmp_path: Path) -> Non
         ["Lead", 10, "mg/kg", "wet"],
     ]
     assert figures(read_sheets(tmp_path, rows)) == {("ME-1", "Percent moisture"): 50, ("ME-1", "Lead"): 10}
+
+
+def test_a_title_of_one_word_gives_the_basis(tmp_path: Path) -> None:
+    rows: Rows = [["Dry weight"], ["Analyte", "ME-1"], ["Metals (mg/kg)"], ["Lead", 5], ["Zinc", "<2"]]
+    assert read_sheets(tmp_path, rows).results["reported_basis"].astype(object).tolist() == ["dry", "dry"]
+
+
+def test_equivalents_beside_each_sample_are_no_substances_across(tmp_path: Path) -> None:
+    rows: Rows = [
+        ["pg/g, dry weight"],
+        ["Congener", "TEF", "ME-1", "Qual", "TEQ", "ME-2", "Qual", "TEQ"],
+        ["2,3,7,8-TCDD", 1, 0.5, "J", 0.5, 0.2, "U", 0],
+        ["OCDD", 0.0003, 400, N, 0.12, 350, "B", 0.105],
+    ]
+    assert figures(read_sheets(tmp_path, rows)) == {
+        ("ME-1", "2,3,7,8-TCDD"): 0.5, ("ME-2", "2,3,7,8-TCDD"): "<0.2", ("ME-1", "OCDD"): 400, ("ME-2", "OCDD"): 350,
+    }  # fmt: skip
+
+
+def test_ids_in_rows_of_their_own_between_the_results(tmp_path: Path) -> None:
+    rows: Rows = [
+        ["Analyte", "Result", "Units"],
+        ["Sample: ME-1"],
+        ["Metals"],
+        ["Lead", 5, "mg/kg dry"],
+        ["Sample: ME-2"],
+        ["Lead", 7, "mg/kg dry"],
+    ]
+    assert figures(read_sheets(tmp_path, rows)) == {("ME-1", "Lead"): 5, ("ME-2", "Lead"): 7}
+
+
+@pytest.mark.parametrize("name", ["Naphtalène", "Naftaleen", "Naftaleno"])
+def test_names_of_other_languages(name: str, tmp_path: Path) -> None:
+    rows: Rows = [["Sample", "Analyte", "Result", "Units"], ["ME-1", name, 5, "ug/kg dry"]]
+    assert figures(read_sheets(tmp_path, rows)) == {("ME-1", "Naphthalene"): 5}

@@ -122,6 +122,8 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
             if unit_cell.get(name):
                 fields[f"{name}_rest"] = constant(unit_cell[name], size)
     fields["band"] = _bands(grid, table, wide)
+    if table.layout == "long" and not {"sample", "lab_sample", "station"} & fields.keys():
+        fields["sample"] = _samples_between(grid, table)
     fields["unit_title"] = constant(words.unit, size)
     fields["basis_title"] = constant(words.basis, size)
     fields["basis_default"] = constant(words.default_basis, size)
@@ -134,6 +136,10 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
         _take_maxima(fields)
     records = Records(blank, blank, blank, rows, columns, _cells(grid, table), fields)
     return _with_measured(grid, table, records, words)
+
+
+#: So many rows between results are looked at for names of samples.
+_MOST_LONE = 20_000
 
 
 def _header_cell(grid: Grid, row: int, value: ValueColumn) -> Column:
@@ -242,6 +248,22 @@ def _bands(grid: Grid, table: Table, wide: int) -> Column:
     one = join([constant(text, 1) for text in texts]) if texts else empty(0)
     picked = one.codes[codes] if len(codes) else np.zeros(0, dtype=np.int32)
     return Column(np.repeat(picked, wide), one.texts, one.kinds, one.numbers)
+
+
+def _samples_between(grid: Grid, table: Table) -> Column:
+    """Ids that stand in rows of their own between the results, such as ``Sample: QE-1``, for the rows below each."""
+    lone = np.setdiff1d(np.arange(table.headers[0] + 1, table.bottom + 1), table.body)[:_MOST_LONE]
+    found: dict[int, str] = {}
+    for row in lone:
+        texts = _row_texts(grid, int(row), table)
+        before, _, after = texts[0].partition(":") if texts else ("", "", "")
+        if field_of(before) in ("sample", "lab_sample"):
+            found[int(row)] = after.strip() or (texts[1] if len(texts) > 1 else "")
+    if not found:
+        return empty(len(table.body))
+    places = np.searchsorted(np.array(list(found)), table.body)
+    named = join([constant(text, 1) for text in ("", *found.values())])
+    return take(named, places)
 
 
 def _row_texts(grid: Grid, row: int, table: Table) -> list[str]:

@@ -170,7 +170,11 @@ def _labels(part: _Part) -> dict[int, str]:
         beside = [field[place, column] for column in range(anchor + 1, field.shape[1]) if field[place, column]]
         if field[place, anchor] == "analyte" or (len(here) > 1 and {"cas", "unit"} & {name for _, name in here}):
             found[place] = "analyte"
-        elif here[-1][1] in _LABEL_FIELDS and len(beside) <= 2:
+        elif (
+            here[-1][1] in _LABEL_FIELDS
+            and len(beside) <= 2
+            and part.seen["filled"][place, anchor + 1 : part.stop].any()
+        ):
             found[place] = here[-1][1]
     for place, name in found.items():
         if name in _LABEL_FIELDS and name not in table.column_fields:

@@ -89,7 +89,11 @@ def _across_headers(
     count = good.sum(axis=1)
     samples = _is(field, "sample", "lab_sample", "station", "core").any(axis=1)
     labelled = _is(field[:, :1], "analyte", "moisture", "solids", "carbon").any(axis=1)
-    return np.flatnonzero(((count >= 2) | ((count == 1) & samples & ~labelled)) & (beside < count) & (beside <= 1))
+    heads = ((count >= 2) | ((count == 1) & samples & ~labelled)) & (beside < count) & (beside <= 1)
+    for row in np.flatnonzero(heads & _is(field, "analyte").any(axis=1)):
+        for column in np.flatnonzero(_is(field[row], "analyte")):
+            heads[row] &= substance[row + 1 :, column].sum() < 2  # the substances stand below, ``TEQ`` beside a sample
+    return np.flatnonzero(heads)
 
 
 def _under_its_name(filled: Bools, below: Bools) -> Bools:
