@@ -114,3 +114,49 @@ def test_a_percent_sign_in_the_cell_is_the_unit_where_none_is_given(tmp_path: Pa
     batch = read_sheets(tmp_path, rows)
     assert figures(batch) == {("AB-1", "Total organic carbon"): 2.1, ("AB-1", "Sand"): 45.0}
     assert "percent-sign" in codes(batch)
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        [
+            ["Analyte", "Units", "B-1", "B-2"],
+            ["Lead", "mg/kg dry", 12, "ND"],
+            ["MDL", None, 0.1, 0.1],
+            ["Reporting Limit", None, 0.5, 0.6],
+            ["Copper", "mg/kg dry", "<MDL", 40],
+            ["MDL", None, 0.2, 0.3],
+            ["Reporting Limit", None, 1, 1.1],
+        ],
+        [
+            ["Sample ID", "Analyte", "Result", "Units"],
+            ["B-1", "Lead", 12, "mg/kg dry"],
+            ["B-1", "RL", 0.5, "mg/kg dry"],
+            ["B-2", "Lead", "ND", "mg/kg dry"],
+            ["B-2", "RL", 0.6, "mg/kg dry"],
+            ["B-1", "Copper", "ND", "mg/kg dry"],
+            ["B-1", "RL", 0.2, "mg/kg dry"],
+            ["B-2", "Copper", 40, "mg/kg dry"],
+        ],
+    ],
+    ids=["wide", "long"],
+)
+def test_a_row_of_limits_below_a_substance_is_its_limit(rows: Rows, tmp_path: Path) -> None:
+    """Section 3: ND and a limit; here the limit stands in a row of its own."""
+    batch = read_sheets(tmp_path, rows)
+    assert figures(batch) == {
+        ("B-1", "Lead"): 12.0,
+        ("B-2", "Lead"): "<0.6",
+        ("B-1", "Copper"): "<0.2",
+        ("B-2", "Copper"): 40.0,
+    }
+    assert not {"unknown-substance", "row-left-out", "basis-from-note"} & codes(batch)
+
+
+def test_a_row_of_limits_in_another_unit_is_not_taken_for_the_substance_above(tmp_path: Path) -> None:
+    """No guess: the row is refused as it stands."""
+    head = ["Analyte", "Units", "B-1", "B-2"]
+    rows: Rows = [head, ["Lead", "mg/kg dry", 12, "ND"], ["RL", "ug/kg dry", 500, 600], ["Zinc", "mg/kg dry", 1, 2]]
+    batch = read_sheets(tmp_path, rows)
+    assert figures(batch)["B-2", "Lead"] == "<nan"
+    assert "unknown-substance" in codes(batch)

@@ -23,7 +23,7 @@ from screen.stages.read.tables.layouts import Table
 
 __all__ = ["build_ledger", "letters", "outside_rows", "unrecorded"]
 
-_CONTEXT_COLUMNS = ("other-column", "text-column", "note")
+_CONTEXT_COLUMNS = ("other-column", "text-column", "note", "limit-below")
 #: What a row outside the tables, or what is left of one inside, may be.
 _KINDS = ("note", "no-table", "title", "row-label", "header", "band")
 _WORDS = {
@@ -39,6 +39,7 @@ _WORDS = {
     "factor": "factor: factors or quotients, not results",
     "quality": "quality: recoveries, targets or differences, not results",
     "limit-row": "limit-row: a second row of limits, and nothing says for which samples each holds",
+    "limit-below": "limit-below: the limit of the substance above",
     "other-column": "other-column: not needed for a result",
     "text-column": "text-column: texts, no results",
     "unnamed-column": "unnamed-column: figures without a header",

@@ -121,7 +121,7 @@ def _columns_left_out(grid: Grid, table: Table) -> list[Problem]:
 def _rows_left_out(grid: Grid, table: Table) -> list[Problem]:
     """One problem for each kind of row that holds no results of a sample."""
     found = []
-    for why in dict.fromkeys(table.dropped_rows.values()):
+    for why in dict.fromkeys(why for why in table.dropped_rows.values() if why != "limit-below"):
         rows = [row for row, kind in table.dropped_rows.items() if kind == why]
         named = ", ".join(repr(grid.cell(row, table.anchor)) for row in rows[:5]) + (" ..." if len(rows) > 5 else "")
         if why == "limit-row":

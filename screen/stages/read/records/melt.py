@@ -103,6 +103,10 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
             fields["qualifier_other"] = by_row(column)
     for name in {name for value in values for name in value.beside}:
         fields[name] = _over(side_by_side([value.beside.get(name) for value in values]), fields.get(name))
+    for name in sorted({name for limits in table.limits_below.values() for name in limits}):
+        rows = np.array([table.limits_below.get(row, {}).get(name, -1) for row in body.tolist()])
+        below = [_at(grid.columns[value.column], rows) for value in values]
+        fields[name] = _over(below[0] if order is None else take(stack(below), order), fields.get(name))
     if table.layout == "samples-down":
         fields["analyte"] = by_value(table.names)
     heads = ["" if value.unit is None else value.unit.text for value in values]
@@ -140,6 +144,12 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
 
 #: So many rows between results are looked at for names of samples.
 _MOST_LONE = 20_000
+
+
+def _at(column: Column, rows: Ints) -> Column:
+    """The cells at ``rows``, empty where a row is -1."""
+    one = take(column, rows)
+    return used(Column(np.where(rows < 0, 0, one.codes).astype(np.int32), one.texts, one.kinds, one.numbers))
 
 
 def _header_cell(grid: Grid, row: int, value: ValueColumn) -> Column:

@@ -17,6 +17,7 @@ from screen.stages.read.cells.grid import Grid
 from screen.stages.read.tables.evidence import Evidence, Knows
 from screen.stages.read.tables.labels import read_labels
 from screen.stages.read.tables.layouts import Place, Table, ValueColumn, without_tail
+from screen.stages.read.tables.limit_rows import take_limit_rows
 from screen.stages.read.tables.wide import find_wide
 from screen.stages.read.words.fields import COMPANIONS, SAMPLE_FIELDS, field_of, name_header, second_field
 from screen.stages.read.words.meanings import BASES, basis_code
@@ -46,6 +47,8 @@ def find_tables(grid: Grid, knows: Knows) -> list[Table]:
         table.labels |= read_labels(grid, evidence, table, above)
         _attributes_above(grid, table, tables[:position])
         _block_sample(grid, table, above)
+        below = [one.top for one in tables if one.top > table.bottom]
+        take_limit_rows(grid, evidence, table, min(below, default=grid.rows))
     return tables
 
 

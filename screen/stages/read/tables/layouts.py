@@ -48,6 +48,7 @@ class Table:
     - ``rests``: field -> what its header says besides, mostly a unit.
     - ``dropped``: column -> why its cells are no results.
     - ``dropped_rows``: the same for whole rows. ``spare``: second columns of a field that another column gives.
+    - ``limits_below``: body row -> field of a limit -> the row below it that gives it.
     - ``slipped``: columns of results whose cells belong to another column; ``slipped_rows``: rows of that kind.
     - ``anchor``: the column that names what was measured (samples down: the sample column). ``names``: the row that
       names the substances (samples down only).
@@ -67,6 +68,7 @@ class Table:
     dropped: dict[int, str] = field(default_factory=dict)
     dropped_rows: dict[int, str] = field(default_factory=dict)
     spare: dict[int, str] = field(default_factory=dict)
+    limits_below: dict[int, dict[str, int]] = field(default_factory=dict)
     slipped: set[int] = field(default_factory=set)
     slipped_rows: set[int] = field(default_factory=set)
     why: list[str] = field(default_factory=list)

@@ -57,7 +57,7 @@ def _of_grid(
     outside = np.ones(grid.rows, dtype=bool)
     for table in tables:
         outside[table.body] = False
-        outside[list(table.headers)] = False
+        outside[[*table.headers, *table.dropped_rows]] = False
         outside[table.bands[table.bands >= 0]] = False
     labels: dict[tuple[int, int], set[str]] = {}
     for label in (place for table in tables for place in table.labels.values()):
