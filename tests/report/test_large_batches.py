@@ -12,6 +12,7 @@ from invented import SETS, make_run
 
 from screen.stages.report.facts import Facts
 from screen.stages.report.page.page import render
+from screen.stages.report.pictures import figures
 from screen.stages.report.words import sentences
 
 
@@ -86,3 +87,10 @@ def test_many_sets_are_compared_and_the_first_leads():
     html = render(run)
     assert {"long-1995-marine", "consensus-2000-fresh", "invented-00"} == set(re.findall(r'data-set="([^"]+)"', html))
     assert "Where sets disagree" in html
+
+
+def test_the_first_page_draws_every_station_where_the_tables_show_only_some() -> None:
+    facts = Facts(make_run(stations=180, cores=False))
+    assert len(figures.strip_rows(facts)) == len(facts.places)
+    assert figures.strip_title(facts).endswith("at each station")
+    assert "The 20 gravest of" in figures.strip_upright(facts)

@@ -151,9 +151,7 @@ def strip_upright(facts: Facts) -> Markup:
         text(30, height - 6, "head" if by_km else "last", "p-end", "middle"),
     ]
     if whole > len(places):
-        parts.append(
-            text(54, height - 22, f"The {len(places)} gravest of {whole} stations; all stand below in words.", "p-tick")
-        )
+        parts.append(text(54, height - 22, f"The {len(places)} gravest of {whole} stations; all: see below.", "p-tick"))
     for at, place in enumerate(places):
         y = 40 + step * at
         if place.role == "reference":
