@@ -98,3 +98,16 @@ def test_a_homolog_sum_counts_in_totals_of_its_own_group_only(names) -> None:
     assert (inside.scale[own], inside.covers[own, 0]) == (1.0, True)
     assert np.isnan(outside.scale[own])
     assert (outside.covers[own, 0], outside.unlisted[own]) == (False, ())
+
+
+@pytest.mark.parametrize(
+    ("name", "members", "others"),
+    [
+        ("PCB-66/95", ("PCB-66", "PCB-95"), True),
+        ("Total Trichlorobiphenyls", ("Total Trichlorobiphenyls",), False),
+        ("Sum DDE", ("Sum DDE",), False),
+    ],
+)
+def test_a_pair_a_homolog_sum_and_a_laboratory_total(name: str, members: tuple[str, ...], others: bool) -> None:
+    alone = look_up(np.array([name], dtype=object))
+    assert (alone.members, alone.with_others.tolist(), alone.stand_ins.tolist()) == ((members,), [others], [False])
