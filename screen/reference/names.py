@@ -179,7 +179,7 @@ class NameBook:
         is_of = by_cas or "no substance of the table"
         own_text = f" (CAS {own})" if own else ""
         says = f"may be {' or '.join(members)}" if kind == "ambiguous" else f"is {substance}{own_text}"
-        message = f"CAS {number} is {is_of}, but the name {name!r} {says}. Correct one of the two."
+        message = f"CAS {number} is {is_of}, but the name {name!r} {says}."
         return Resolution(None, "none", "cas-against-name", message)
 
     def _ambiguous(self, name: str, substance: str) -> Resolution:

@@ -184,7 +184,9 @@ def _kind(path: Path, size: int) -> str:
     if start.startswith((b"%pdf", b"{\\rtf")):
         raise UnreadableError("not-a-sheet", "it is a document, not a sheet.")
     if b"\0" in head:
-        raise UnreadableError("nul-characters", "it holds NUL characters: neither a sheet nor a text table.")
+        raise UnreadableError(
+            "nul-characters", "it holds NUL characters: no sheet, no text table, or UTF-16 text without its mark."
+        )
     if sum(head.count(bytes([control])) for control in (*range(1, 9), *range(14, 27), *range(28, 32))) > len(head) / 50:
         raise UnreadableError("not-a-sheet", "it is neither a sheet nor a text table.")
     return "text"

@@ -86,7 +86,10 @@ REASONS: dict[str, tuple[str, str]] = {
         "Ask for the diluted run if there is none.",
     ),
     "estimated-maximum": ("an estimated maximum possible concentration: kept as an upper bound.", ""),
-    "trace": ("present, but not quantified.", ""),
+    "trace": (
+        "present, but not quantified: kept as detected without a number.",
+        "Ask the laboratory for an estimate if one is needed.",
+    ),
     "apostrophe": ("an apostrophe in front of the number was left out.", ""),
     "thousands-mark": ("a thousands mark was left out of the number.", ""),
 }
