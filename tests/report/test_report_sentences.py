@@ -10,6 +10,8 @@ import textwrap
 import pytest
 from invented import make_run
 
+import screen
+from screen.settings import Settings
 from screen.stages.report.facts import Facts
 from screen.stages.report.words import sentences
 from screen.stages.report.words.steps import next_steps
@@ -172,3 +174,16 @@ Missing samples. Ask the laboratory for the results of X99-1.""",
 def test_the_first_page_word_for_word(name):
     batch, expected = BATCHES[name]
     assert told(**batch) == expected
+
+
+def test_an_unsettled_sum_names_what_its_non_detects_may_add(tmp_path):
+    """The contract's own example: Aroclors of 40 with six limits of 33 against 59.8 leave 19.8 of 198 ug/kg."""
+    rows = ["Sample,Analyte,Result,Qualifier,Unit,Basis", "Q-1,Aroclor 1254,40,,ug/kg,dry"]
+    rows += [f"Q-1,Aroclor {name},33,U,ug/kg,dry" for name in (1016, 1221, 1232, 1242, 1248, 1260)]
+    (tmp_path / "lab.csv").write_text("\n".join(rows))
+    run = screen.run([tmp_path / "lab.csv"], settings=Settings(guidelines=("consensus-2000-fresh",)))
+    (said,) = (one.text for one in next_steps(Facts(run)) if one.lead == "Unsettled sums")
+    assert said == (
+        "Ask for limits of the members that settle the sum. Total PCBs (pcb-aroclors) at Q-1: what is not detected may "
+        "add 19.8 ug/kg at most, for the TEC (now up to 198)."
+    )
