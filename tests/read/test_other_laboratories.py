@@ -105,6 +105,7 @@ def test_estimated_maxima_in_a_column_of_their_own(tmp_path: Path) -> None:
     batch = read_sheets(tmp_path, rows)
     assert batch.results["kind"].astype(object).tolist() == ["exact", "estimated-maximum"]
     assert figures(batch)["ME-1", "OCDF"] == 0.9
+    assert batch.results["column"].astype(object).tolist() == ["C", "D"]
 
 
 @pytest.mark.parametrize("text", ["1998 Mean", "Reach average", "Overall Maximum"])

@@ -104,6 +104,8 @@ FIELD_WORDS = {
     "lab_sample": "the laboratory's sample id",
     "mdl": "detection limit",
     "rl": "reporting limit",
+    "maximum": "estimated maximum",
+    "not_detected": "not detected",
     "qualifier": "flags",
     "validator": "the validator's flags",
     "sample_type": "kind of sample",

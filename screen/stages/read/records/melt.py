@@ -133,11 +133,13 @@ def melt(grid: Grid, table: Table, words: SheetWords) -> Records:
     fields["basis_default"] = constant(words.default_basis, size)
     rows = np.repeat(body, wide).astype(np.int32)
     columns = np.tile(np.array([value.column for value in values], dtype=np.int32), count)
+    if "maximum" in fields:
+        beside = [value.beside.get("maximum", table.row_fields.get("maximum", value.column)) for value in values]
+        taken = _take_maxima(fields)
+        columns[taken] = np.tile(np.array(beside, dtype=np.int32), count)[taken]
     blank = np.zeros(size, dtype=np.int32)
     if "not_detected" in fields:
         fields["detection"] = _over(spread(fields.pop("not_detected"), _turned), fields.get("detection"))
-    if "maximum" in fields:
-        _take_maxima(fields)
     records = Records(blank, blank, blank, rows, columns, _cells(grid, table), fields)
     return _with_measured(grid, table, records, words)
 
@@ -213,8 +215,11 @@ def _turned(text: str) -> str:
     return {"y": "N", "yes": "N", "1": "N", "true": "N", "n": "Y", "no": "Y", "0": "Y", "false": "Y"}.get(folded, text)
 
 
-def _take_maxima(fields: dict[str, Column]) -> None:
-    """Estimated maxima (EMPC) in a column of their own stand for results without a number, flagged as what they are."""
+def _take_maxima(fields: dict[str, Column]) -> npt.NDArray[np.bool_]:
+    """Estimated maxima (EMPC) in a column of their own stand for results without a number, flagged as what they are.
+
+    Returns where they do.
+    """
     value, most = fields["value"], fields.pop("maximum")
     digits = [np.array([any(map(str.isdigit, str(text))) for text in one.texts], dtype=bool) for one in (value, most)]
     taken = ~digits[0][value.codes] & digits[1][most.codes]
@@ -228,6 +233,7 @@ def _take_maxima(fields: dict[str, Column]) -> None:
         joined = join([constant(text, 1) for text in both])
         flag = Column(joined.codes[codes], joined.texts, joined.kinds, joined.numbers)
     fields["value"], fields["qualifier"] = first_of(chosen, value), flag
+    return np.asarray(taken, dtype=bool)
 
 
 def _over(strong: Column, weak: Column | None) -> Column:
