@@ -139,7 +139,7 @@ def test_an_upper_limit_by_student_where_values_are_not_skewed() -> None:
     values = np.arange(1.0, 9.0)
     found = summary(EVEN)
     assert found["upper95"] == pytest.approx(
-        values.mean() + stats.t.ppf(0.95, 7) * values.std(ddof=1) / np.sqrt(8), rel=1e-12
+        values.mean() + stats.t.ppf(0.95, 7) * values.std(ddof=1) / np.sqrt(8), rel=1e-9
     )
     assert (found["method"], found["note"]) == ("arithmetic mean; upper limit by Student t", None)
 
