@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -11,7 +12,7 @@ from markupsafe import Markup
 from screen.stages.report.facts import Finding
 from screen.stages.report.marks import use
 from screen.stages.report.numbers import MINUS, counted, depths, figure, given, listed, span
-from screen.stages.report.pictures.drawing import Scale, box, line, short, spread, svg, text, tick_text, value_scale
+from screen.stages.report.pictures.drawing import Scale, box, line, short, svg, text, tick_text, value_scale
 from screen.stages.report.pictures.figures import Picture, levels_of
 
 __all__ = ["PATTERNS", "core_picture", "has_elevations"]
@@ -51,7 +52,7 @@ def core_picture(
     first = layers[0]
     levels = levels_of(findings)
     heights_m, datum = _elevations(layers, samples)
-    width, left, right, top = 340.0, 128.0, 46.0 if heights_m else 16.0, 44.0
+    width, left, right, top = 340.0, 138.0, 56.0 if heights_m else 16.0, 16.0 + _ROW * max(1, len(levels))
     deepest = max(one.depth_bottom_cm for one in layers)
     bottom = top + min(300.0, max(150.0, 34.0 * len(layers)))
     depth = Scale(0, deepest, top, bottom)
@@ -95,13 +96,12 @@ def core_picture(
                 parts.append(text(width - 2, last + 4, _metres(heights_m[at]), "p-tick", "end"))
     if heights_m:
         parts.append(text(width - 2, bottom + 43, f"right: elevation, m, {short(datum, 24)}", "p-tick", "end"))
-    labels = spread([x(level) for _, level in levels], 50, left + 14, width - 34)
-    for number, ((name, level), at) in enumerate(zip(levels, labels, strict=True)):
-        row = top - 18 if number % 2 == 0 else top - 6
+    for number, (name, level) in enumerate(levels):
+        row, word = top - 6 - _ROW * (len(levels) - 1 - number), f"{short(name, 5)} {given(level)}"
+        left_of = x(level) + 6 * len(word) > width
         parts += [
-            line(x(level), top, x(level), bottom, "p-level"),
-            line(x(level), top, at, row + 2, "p-level-lead"),
-            text(at, row, f"{short(name, 5)} {given(level)}", "p-label", "middle"),
+            line(x(level), row - 8, x(level), bottom, "p-level"),
+            text(x(level) + (-3 if left_of else 3), row, word, "p-label", "end" if left_of else "start"),
         ]
     if not math.isnan(cut_cm) and cut_cm < deepest:
         parts += [
@@ -131,6 +131,9 @@ def core_picture(
     )
 
 
+#: Height of one level's label over the picture, and how much of a description has room on a line.
+_ROW = 12.0
+_LETTERS = 15
 _HEADS = ("Range", "Finding", "Described as")
 
 
@@ -184,10 +187,11 @@ def _described(sample: Mapping[str, Any], upper: float, lower: float) -> list[Ma
                 pattern, f"{upper:.1f}", f"{lower - upper:.1f}"
             )
         )
-    words = [item for item in (", ".join(filter(None, (colour, texture))), odour, inclusions) if item]
+    smell = "no odour" if odour.lower() == "none" else odour
+    told = ", ".join(filter(None, (texture, colour, smell, "" if inclusions.lower() == "none" else inclusions)))
     room = max(1, int((lower - upper) // 12))
-    for number, item in enumerate(words[:room]):
-        parts.append(text(54, upper + 11 + 12 * number, short(item, 13), "p-tick"))
+    for number, item in enumerate(textwrap.wrap(told, _LETTERS, max_lines=room, placeholder="…")):
+        parts.append(text(54, upper + 11 + 12 * number, item, "p-tick"))
     return parts
 
 
