@@ -195,6 +195,26 @@ def test_a_member_that_points_outside_is_never_unpacked(tmp_path: Path) -> None:
     assert sorted(one.name for one in tmp_path.rglob("*")) == ["lab.xlsx", "work"]
 
 
+def test_two_parts_of_one_name_are_refused(tmp_path: Path) -> None:
+    """Which of them counts is another one for every reader."""
+    path = tmp_path / "lab.xlsx"
+    path.write_bytes(packed(PARTS))
+    with zipfile.ZipFile(path, "a") as package:
+        package.writestr("XL/worksheets/sheet1.xml", SHEET.replace("1.5", "9.5"))
+    batch = read([path], Settings())
+    assert len(batch.results) == 0
+    assert ["same name" in one.message for one in batch.problems] == [True]
+
+
+def test_two_sheets_of_one_name_are_refused(tmp_path: Path) -> None:
+    parts = xlsx_parts({"Results": SHEET, "Other": SHEET.replace("QE-", "QF-")})
+    parts["xl/workbook.xml"] = parts["xl/workbook.xml"].replace(b'"Other"', b'"Results"')
+    (tmp_path / "lab.xlsx").write_bytes(packed(parts))
+    batch = read([tmp_path / "lab.xlsx"], Settings())
+    assert len(batch.results) == 0
+    assert ["same name" in one.message for one in batch.problems] == [True]
+
+
 def test_a_sheet_of_the_greatest_width(tmp_path: Path) -> None:
     head = ["Analyte", "Unit", *(f"QE-{number}" for number in range(16_382))]
     rows = [head, ["Lead", "mg/kg dry", *(1.5 for _ in head[2:])]]

@@ -79,6 +79,8 @@ def check_package(package: zipfile.ZipFile, packed: int) -> None:
         raise PackageError("too-large", f"it holds {len(members):,} parts, which no laboratory's workbook does.")
     if unpacked > LIMITS.unpacked or (unpacked > LIMITS.unpacked_small and unpacked > LIMITS.ratio * max(packed, 1)):
         raise PackageError("too-large", f"it would unpack from {packed:,} to {unpacked:,} bytes; it was not opened.")
+    if len({member.filename.replace("\\", "/").casefold() for member in members}) < len(members):
+        raise PackageError("cut-off", "two of its parts have the same name, so it is not clear which counts.")
     if any(member.flag_bits & 1 for member in members):
         raise PackageError("locked", "it is locked with a password.")
     for member in members:
@@ -167,8 +169,11 @@ def sheet_facts(package: zipfile.ZipFile) -> tuple[dict[str, SheetFacts], bool]:
         elif tag == "sheet":
             relation_id = next((value for key, value in element.items() if _local(key) == "id"), "")
             member = targets.get(relation_id, "")
+            name = element.get("name", "")
+            if name in facts:
+                raise PackageError("cut-off", "two of its sheets have the same name.")
             if member in names and "worksheet" in member:
-                facts[element.get("name", "")] = _one_sheet(package, member, formats, struck)
+                facts[name] = _one_sheet(package, member, formats, struck)
     return facts, dates_1904
 
 
