@@ -62,7 +62,7 @@ def test_a_core_of_one_interval_and_a_batch_without_coordinates_are_said_in_word
     page = (one_interval.out / "report.html").read_text(encoding="utf-8")
     assert "No map: no station has coordinates." in page
     assert "Each core of this batch has one interval: no profile down a core." in page
-    assert "what the cut leaves bare was not sampled" in page
+    assert "What the cut leaves bare was not sampled" in page
 
 
 def test_lengths_in_feet_and_inches_give_recovery_elevations_and_stretched_depths(one_interval: Outcome) -> None:

@@ -67,7 +67,7 @@ def _counts(facts: Facts, rows: Sequence[_Row], lead: str) -> str:
 _WORDS = {
     "above": "",
     "between": "",
-    "undetermined": "cannot be judged",
+    "undetermined": "left open",
     "not-assessed": "not assessed",
     "below": "below",
 }
