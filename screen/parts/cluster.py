@@ -30,7 +30,6 @@ if TYPE_CHECKING:
     from distributed import Client, Future
 
     from screen.parts.cut import Cut
-    from screen.parts.executor import Tell
     from screen.parts.work import Files
     from screen.settings import Settings
     from screen.stages.read.cells.files import Source
@@ -153,7 +152,7 @@ class Cluster:
         """What opens the sources on the workers."""
         return contextlib.nullcontext(files)
 
-    def read(self, known: Reading, sources: Sequence[Source], tell: Tell) -> list[Unit]:
+    def read(self, known: Reading, sources: Sequence[Source], tell: Callable[[int], None]) -> list[Unit]:
         """Every file as read, without its records, which stay on the workers."""
         shared = self._share(known)
         self._units = [self._submit(read_file, number, shared, source) for number, source in enumerate(sources)]
@@ -196,7 +195,7 @@ class Cluster:
         known: Any,
         own: Callable[[int], tuple[Any, ...]],
         parts: Sequence[int],
-        tell: Tell,
+        tell: Callable[[int], None],
     ) -> list[Any]:
         """What ``step(part, known, *own(part))`` gives for each of the parts, in their order."""
         shared = self._share(known)
@@ -219,7 +218,9 @@ class Cluster:
             workers.run_step, step, workers.installation(), part, shared, *own, pure=False, key=_key(step)
         )
 
-    def _gathered(self, waiting: Iterator[tuple[Future, int]], running: dict[Future, int], tell: Tell) -> list[Any]:
+    def _gathered(
+        self, waiting: Iterator[tuple[Future, int]], running: dict[Future, int], tell: Callable[[int], None]
+    ) -> list[Any]:
         """What the steps give, by their places; each that is done makes room for one that waits."""
         from distributed import as_completed
 
