@@ -94,7 +94,8 @@ def read_basis_and_unit(
         text = str(unit.texts[unit.codes[row]])
         place = int(substances.codes[row])
         rows.append(_one_unit(text, substances, place))
-    table = pd.DataFrame(rows, columns=["unit", "basis", "code", "message", "notice", "factor", "equivalents"])
+    table = pd.DataFrame(rows, columns=["unit", "basis", "code", "message", "notice", "factor", "equivalents", "ratio"])
+    ratio = table["ratio"].to_numpy(dtype=np.float64)
     basis, conflict, no_basis = _bases(
         records, substances, settings, answers, unit, codes, table, substance_texts, silent
     )
@@ -105,7 +106,7 @@ def read_basis_and_unit(
         column_of(codes, table["notice"]),
         basis,
         conflict,
-        table["factor"].to_numpy(dtype=np.float64)[codes],
+        table["factor"].to_numpy(dtype=np.float64)[codes] * np.fmax(ratio[codes], substances.mass_ratio),
         column_of(codes, table["unit"]),
         table["equivalents"].to_numpy(dtype=bool)[codes],
         Silent(no_unit, no_basis),
@@ -182,26 +183,31 @@ def _one_unit(text: str, substances: Substances, place: int) -> tuple[object, ..
     name = substances.names[place] if place >= 0 else ""
     group = str(substances.facts["group"].iloc[place]) if place >= 0 else ""
     if not text:
-        return "", 0, "unit-missing", "no unit is given in the row, the header or a note", "", np.nan, False
+        return "", 0, "unit-missing", "no unit is given in the row, the header or a note", "", np.nan, False, 1.0
     read = read_unit(text, group)
     if read.unit is None:
-        return "", 0, read.code, read.message, "", np.nan, False
+        return "", 0, read.code, read.message, "", np.nan, False, 1.0
     basis = BASES.index(read.basis) if read.basis in BASES else 0
     if place < 0:
-        return read.unit, basis, "", "", "", np.nan, read.toxic_equivalents
+        return read.unit, basis, "", "", "", np.nan, read.toxic_equivalents, 1.0
     standard = str(substances.facts["unit"].iloc[place])
     scale = factor(read.unit, standard)
     if scale is None:
         moles = molar_factor(name)
         through = factor(read.unit, "mg/kg")
         scale = moles * through if moles is not None and through is not None and standard == "umol/g" else None
-    if read.expressed and not name.endswith(f"(as {read.expressed})"):
+    whole = molar_factor(f"{name} (as {read.expressed})") if read.expressed else None
+    ratio = whole or 1.0
+    if read.expressed and whole is None and not name.endswith(f"(as {read.expressed})"):
         message = f"the unit {text!r} states the mass as {read.expressed}; {name} is not stated so in its name"
-        return read.unit, basis, "unit-expressed", message, "", np.nan, read.toxic_equivalents
+        return read.unit, basis, "unit-expressed", message, "", np.nan, read.toxic_equivalents, 1.0
     if scale is None:
         message = f"the unit {text!r} cannot be brought to {standard or 'the unit'} of {name}"
-        return read.unit, basis, "unit-unfit", message, "", np.nan, read.toxic_equivalents
-    return read.unit, basis, "", "", read.message, scale, read.toxic_equivalents
+        return read.unit, basis, "unit-unfit", message, "", np.nan, read.toxic_equivalents, 1.0
+    notice = read.message
+    if whole is not None:
+        notice = f"{text}: a mass of {read.expressed}, multiplied by {whole:.4g} to that of {name}"
+    return read.unit, basis, "", "", notice, scale, read.toxic_equivalents, ratio
 
 
 def _bases(

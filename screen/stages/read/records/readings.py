@@ -16,6 +16,7 @@ from screen.columns import coded, stacked
 from screen.columns import spread as spread_codes
 from screen.reference.names import NameBook, read_band, said_in_name
 from screen.reference.substances import describe
+from screen.reference.units import molar_factor
 from screen.settings import Settings
 from screen.stages.read.cells.coded import (
     categorical,
@@ -51,7 +52,8 @@ class Substances:
     """The substance of each record: ``codes`` into ``names`` (-1: refused), and per record the code of ``told``.
 
     ``told`` is a frame with one row per distinct (name, CAS, band): role, code, message, notice, coelution, points_to,
-    analyte, suggestion. ``facts`` is ``describe(names)``. ``said_unit`` and ``said_basis``: what the printed name says.
+    analyte, suggestion, stated_as (``Tributyltin (as Sn)`` of a mass of tin). ``facts`` is ``describe(names)``.
+    ``said_unit`` and ``said_basis``: what the printed name says.
     """
 
     codes: Ints
@@ -69,6 +71,12 @@ class Substances:
     def in_groups(self, *groups: str) -> Bools:
         """Records whose substance is of one of the groups."""
         return self.flag(self.facts["group"].isin(groups).to_numpy())
+
+    @property
+    def mass_ratio(self) -> Floats:
+        """What the mass that each record's name states is multiplied by to be that of its substance."""
+        ratios = [(molar_factor(str(name)) or np.nan) if name else 1.0 for name in self.told["stated_as"]]
+        return np.array(ratios, dtype=np.float64)[self.told_codes]
 
     def has_role(self, role: str) -> Bools:
         """Records whose name plays the role (``surrogate``, ``lab-total`` ...)."""
@@ -100,6 +108,7 @@ def read_substances(records: Records, book: NameBook, context: Column) -> Substa
     told = book.resolve_many(names, numbers, areas).astype(object)
     told = told.where(told.notna(), "")
     told["analyte"], told["cas"] = names, numbers
+    told = _in_full(told)
     found = np.array([text or None for text in told["substance"]], dtype=object)
     places, distinct = pd.factorize(found)
     listed = [str(one) for one in distinct]
@@ -108,6 +117,20 @@ def read_substances(records: Records, book: NameBook, context: Column) -> Substa
     said = {str(text): _said(str(text)) for text in analyte.texts}
     unit, basis = spread(analyte, lambda text: said[text][0]), spread(analyte, lambda text: said[text][1])
     return Substances(places[codes] if len(codes) else codes, listed, facts, told, codes, unit, basis)
+
+
+def _in_full(told: pd.DataFrame) -> pd.DataFrame:
+    """What is stated as the mass of another thing under the substance itself: tributyltin as tin is tributyltin."""
+    distinct = [str(one) for one in told["substance"].unique() if one]
+    facts = describe(distinct)
+    stated = dict(zip(distinct, facts["stands_for"], strict=True))
+    stated = {name: stated[name] for name, kind in zip(distinct, facts["kind"], strict=True) if kind == "expressed-as"}
+    as_stated = told["substance"].where(told["substance"].isin(list(stated)), "")
+    notices = [
+        notice or (name and f"{name}: the mass was multiplied by {molar_factor(name):.4g} to that of {stated[name]}")
+        for notice, name in zip(told["notice"], as_stated, strict=True)
+    ]
+    return told.assign(stated_as=as_stated, notice=notices, substance=told["substance"].replace(stated))
 
 
 def _said(name: str) -> tuple[str, str]:
