@@ -233,6 +233,51 @@ def test_a_cell_in_the_last_corner_is_refused_by_sheet(tmp_path: Path) -> None:
     assert len(batch.results) == 3
 
 
+def _stored(place: str) -> str:
+    return f'<c r="{place}"><v>1</v></c>'
+
+
+#: Rows whose cells reach further, or stand elsewhere, than a hasty look at the rows would tell.
+MISPLACED = {
+    "a cell in another row than it says": f'<row r="5">{_stored("XFD1048576")}</row>',
+    "the reference not first": '<row r="1048576"><c s="1" r="XFD1048576"><v>1</v></c></row>',
+    "a prefix": '<row r="1048576"><x:c r="XFD1048576"><x:v>1</x:v></x:c></row>',
+    "the last row first": f'<row r="1048576">{_stored("XFD1048576")}</row><row r="5">{_stored("A5")}</row>',
+    "a text without its type": '<row r="5"><c r="XFD1048576"><is><t>x</t></is></c></row>',
+    "a row beyond the last": f'<row r="99999999">{_stored("A99999999")}</row>',
+    "no reference in a row beyond the last": '<row r="99999999"><c><v>1</v></c></row>',
+}
+
+
+@pytest.mark.parametrize("name", MISPLACED)
+def test_a_cell_that_reaches_further_than_its_row_tells(tmp_path: Path, name: str) -> None:
+    """The reader library asks for memory for the whole rectangle, and ends the process where it gets none."""
+    sheet = SHEET.replace("</sheetData>", MISPLACED[name] + "</sheetData>")
+    (tmp_path / "lab.xlsx").write_bytes(packed(xlsx_parts({"Results": sheet})))
+    ended = run_child("screen", "lab.xlsx", "--out", "out", folder=tmp_path)
+    assert (ended.status, "Traceback" in ended.stderr) == (1, False), ended.stderr
+    assert "not read: lab.xlsx" in ended.stderr
+    assert ended.megabytes < MEGABYTES
+
+
+@pytest.mark.parametrize("apart", ["", " " * 5_000_000], ids=["together", "apart"])
+@pytest.mark.parametrize(("before", "after"), [("<sheetData>", "</sheetData>"), ("", "")], ids=["second", "none"])
+def test_cells_outside_the_table_are_not_lost(tmp_path: Path, before: str, after: str, apart: str) -> None:
+    """The reader library passes over them without a word."""
+    more = f'</sheetData>{apart}{before}<row r="9">{_stored("A9")}</row>{after}'
+    (tmp_path / "lab.xlsx").write_bytes(packed(xlsx_parts({"Results": SHEET.replace("</sheetData>", more)})))
+    batch = read([tmp_path / "lab.xlsx"], Settings())
+    assert (batch.cells, [one.severity for one in batch.problems]) == (0, ["file"])
+
+
+def test_a_cell_of_an_unknown_type_is_not_lost(tmp_path: Path) -> None:
+    parts = ods_parts([[str(one) for one in row] for row in ROWS])
+    parts["content.xml"] = parts["content.xml"].replace(b'"string"', b'"words"', 1)
+    (tmp_path / "lab.ods").write_bytes(packed(parts))
+    batch = read([tmp_path / "lab.ods"], Settings())
+    assert (batch.cells, [one.severity for one in batch.problems]) == (0, ["file"])
+
+
 def test_a_cell_in_the_last_row_is_read(tmp_path: Path) -> None:
     last = SHEET.replace("</sheetData>", '<row r="1048576"><c r="A1048576"><v>1</v></c></row></sheetData>')
     (tmp_path / "lab.xlsx").write_bytes(packed(xlsx_parts({"Results": last})))

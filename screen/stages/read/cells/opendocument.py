@@ -14,6 +14,8 @@ _OFFICE = "urn:oasis:names:tc:opendocument:xmlns:office:1.0}"
 _CALC_EXT = "urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0}"
 _TEXT = "urn:oasis:names:tc:opendocument:xmlns:text:1.0}"
 _HIDDEN = ("collapse", "filter")
+#: The types of a cell (OpenDocument 1.2, part 1, 19.385); the reader library takes any other one for an empty cell.
+_TYPES = {None, "float", "percentage", "currency", "date", "time", "boolean", "string", "void"}
 
 
 def opendocument_facts(package: zipfile.ZipFile) -> dict[str, SheetFacts]:
@@ -45,7 +47,10 @@ class _ContentReader:
         if name in (_TABLE + "table-cell", _TABLE + "covered-table-cell"):
             self.cell_run = int(attributes.get(_TABLE + "number-columns-repeated", "1"))
             self.error = attributes.get(_CALC_EXT + "value-type") == "error"
-            if _OFFICE + "value-type" in attributes:
+            kind = attributes.get(_OFFICE + "value-type")
+            if kind not in _TYPES:
+                raise PackageError("cut-off", f"one of its cells is of an unknown type ({kind}).")
+            if kind is not None:
                 self.facts.last_row = max(self.facts.last_row, self.row + self.row_run - 1)
                 self.facts.last_column = max(self.facts.last_column, self.column + self.cell_run - 1)
             self.texts = []

@@ -16,6 +16,8 @@ from typing import IO
 from xml.etree import ElementTree
 from xml.parsers import expat
 
+from screen.letters import column_number
+from screen.stages.read.cells.extent import Extent, UnusualError
 from screen.stages.read.cells.unreadable import UnreadableError
 
 __all__ = [
@@ -49,6 +51,8 @@ class PackageLimits:
 
 LIMITS = PackageLimits()
 _CHUNK = 1 << 22
+#: Bytes without the start of a cell, row or column, above which a sheet is not searched any more.
+_LONGEST_REST = 1 << 24
 _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _STRICT = "{http://purl.oclc.org/ooxml/spreadsheetml/main}"
 
@@ -172,7 +176,7 @@ def sheet_facts(package: zipfile.ZipFile) -> tuple[dict[str, SheetFacts], bool]:
             name = element.get("name", "")
             if name in facts:
                 raise PackageError("cut-off", "two of its sheets have the same name.")
-            if member in names and "worksheet" in member:
+            if member in names:
                 facts[name] = _one_sheet(package, member, formats, struck)
     return facts, dates_1904
 
@@ -236,10 +240,6 @@ def shown_text(code: str, number: float) -> str:
     return ""
 
 
-_WIDE = re.compile(rb'<c r="([A-Z]{2,3})[0-9]')
-_ROW = re.compile(rb'<row r="([0-9]+)"|<row [^>]*?\br="([0-9]+)"')
-
-
 def _one_sheet(package: zipfile.ZipFile, member: str, formats: dict[str, str], struck: set[str]) -> SheetFacts:
     """The facts of one sheet: its bytes are searched, and the cells, rows and columns that matter are parsed.
 
@@ -248,37 +248,33 @@ def _one_sheet(package: zipfile.ZipFile, member: str, formats: dict[str, str], s
     """
     try:
         facts = _searched_sheet(package, member, _SheetReader(formats, struck, in_part=True))
-    except (_UnusualError, expat.ExpatError):
+    except (UnusualError, expat.ExpatError):
         return _parsed_sheet(package, member, _SheetReader(formats, struck))
     if (facts.last_row + 1) * (facts.last_column + 1) > LIMITS.cells:
         return _parsed_sheet(package, member, _SheetReader(formats, struck))
     return facts
 
 
-class _UnusualError(Exception):
-    """The bytes of a sheet cannot be searched with certainty."""
-
-
 def _searched_sheet(package: zipfile.ZipFile, member: str, reader: _SheetReader) -> SheetFacts:
     marks = [_FORMULA, b't="e"', _HIDDEN]  # the first of formulas that share one always has its text
     marks += [b's="%s"' % number.encode() for number in (*reader.formats, *reader.struck)]
-    widest, last_row, tail = b"Z", 0, b""
+    extent, tail = Extent(), b""
     for chunk in chunks(package, member):
         text = tail + chunk
         if not tail:
             reader.parser.Parse(_head(text), False)
         if any(mark in text for mark in marks):
             reader.parser.Parse(_marked(text, marks), False)
-        rows = text.rfind(b"<row ")
-        if rows >= 0 and (row := _ROW.match(text, rows)):
-            last_row = max(last_row, int(row[1] or row[2]))
-        if _WIDE.search(text):
-            widest = max([widest, *_WIDE.findall(text)], key=lambda letters: (len(letters), letters))
+        last = max(text.rfind(b"<"), 0)
+        extent.take(text[:last])
         begun = max(text.rfind(tag) for tag in (b"<c ", b"<row ", b"<col "))
-        tail = text[begun:] if begun > 0 else text[-64:]
+        tail = text[begun if begun > 0 else last :]
+        if len(tail) > _LONGEST_REST:
+            raise UnusualError
+    extent.take(tail)
     reader.parser.Parse(b"</worksheet>", True)
     facts = reader.facts
-    facts.last_row, facts.last_column = last_row - 1, _column(widest.decode())
+    facts.last_row, facts.last_column = extent.rows - 1, extent.columns - 1
     return facts
 
 
@@ -290,7 +286,7 @@ def _head(text: bytes) -> bytes:
     start = text.find(b"<worksheet")
     end = text.find(b">", start)
     if start < 0 or end < 0 or text[end - 1 : end] == b"/" or b"='" in text or b"<c>" in text:
-        raise _UnusualError
+        raise UnusualError
     return text[: end + 1]
 
 
@@ -300,7 +296,7 @@ def _marked(text: bytes, marks: Sequence[bytes]) -> bytes:
     What is only begun at the end is left: it comes again with the next chunk.
     """
     if b"<!" in text:
-        raise _UnusualError
+        raise UnusualError
     found: dict[int, bytes] = {}
     for mark in marks:
         at = text.find(mark)
@@ -308,7 +304,7 @@ def _marked(text: bytes, marks: Sequence[bytes]) -> bytes:
             start = text.rfind(b"<c " if mark is _FORMULA else b"<", 0, at)
             end = text.find(b">", at) + 1
             if start < 0:
-                raise _UnusualError
+                raise UnusualError
             if text.startswith(b"<c ", start):
                 if end and (mark is _FORMULA or text[end - 2 : end - 1] != b"/"):
                     closing = text.find(b"</c>", at)
@@ -317,16 +313,9 @@ def _marked(text: bytes, marks: Sequence[bytes]) -> bytes:
             elif mark is _HIDDEN and text.startswith((b"<row ", b"<col "), start):
                 found[start] = text[start : end - 1].rstrip(b"/") + b"/>" if end else b""
             if not start and not end:
-                raise _UnusualError
+                raise UnusualError
             at = text.find(mark, at + len(mark))
     return b"".join(found[start] for start in sorted(found))
-
-
-def _column(letters: str) -> int:
-    number = 0
-    for letter in letters:
-        number = number * 26 + ord(letter) - 64
-    return number - 1
 
 
 def _parsed_sheet(package: zipfile.ZipFile, member: str, reader: _SheetReader) -> SheetFacts:
@@ -349,6 +338,9 @@ class _SheetReader:
         self.in_part = in_part
         self.row = -1
         self.column = -1
+        self.tables = 0
+        self.inside = in_part
+        self.filled = False
         self.kind = ""
         self.formula: str | None = None
         self.value: str | None = None
@@ -362,14 +354,20 @@ class _SheetReader:
         tag = name.rpartition("}")[2]
         if tag == "c":
             self._start_cell(attributes)
+        elif tag == "is":
+            self.filled = True
+        elif tag == "sheetData":
+            self.tables += 1
+            self.inside = self.tables == 1
         elif tag == "row":
             if self.in_part and "r" not in attributes:
-                raise _UnusualError
+                raise UnusualError
             self.row = int(attributes["r"]) - 1 if "r" in attributes else self.row + 1
             self.column = -1
             if attributes.get("hidden") in ("1", "true"):
                 self.facts.hidden_rows.add(self.row)
         elif tag in ("f", "v"):
+            self.filled = True
             self.texts = []
             self.parser.CharacterDataHandler = self.texts.append
         elif tag == "col" and attributes.get("hidden") in ("1", "true"):
@@ -377,13 +375,18 @@ class _SheetReader:
             self.facts.hidden_columns.update(range(int(attributes["min"]) - 1, last))
 
     def _start_cell(self, attributes: dict[str, str]) -> None:
+        if not self.inside:
+            raise PackageError("cut-off", "one of its sheets has cells outside its table.")
         reference = attributes.get("r", "")
         letters = reference.rstrip("0123456789")
-        if self.in_part:
-            if not letters or letters == reference:
-                raise _UnusualError
+        if self.in_part and (not letters or letters == reference):
+            raise UnusualError
+        if reference:  # a cell's own place counts, wherever its row says that it stands
+            self.column = column_number(letters)
             self.row = int(reference[len(letters) :]) - 1
-        self.column = _column(letters) if reference else self.column + 1
+        else:
+            self.column += 1
+        self.filled = False
         self.kind = attributes.get("t", "n")
         self.formula = self.value = None
         style = attributes.get("s", "")
@@ -402,6 +405,8 @@ class _SheetReader:
             self.parser.CharacterDataHandler = None
         elif tag == "c":
             self._end_cell()
+        elif tag == "sheetData":
+            self.inside = False
 
     def _end_cell(self) -> None:
         place = (self.row, self.column)
@@ -409,7 +414,7 @@ class _SheetReader:
             self.facts.errors[place] = self.value or "#ERROR!"
         elif self.formula is not None and not self.value and self.kind != "str":
             self.facts.no_value[place] = "=" + self.formula
-        elif self.value is None and self.kind != "inlineStr":
+        elif not self.filled:
             self.facts.formats.pop(place, None)
             return
         if self.kind != "n":

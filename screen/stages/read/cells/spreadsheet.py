@@ -65,7 +65,9 @@ def read_spreadsheet(path: Path, shown: str, kind: str) -> tuple[list[Grid], lis
     for index, sheet in enumerate(sheets):
         if sheet.typ is not python_calamine.SheetTypeEnum.WorkSheet:
             continue
-        known = facts.get(sheet.name, SheetFacts())
+        known = facts.get(sheet.name, SheetFacts() if kind != "xlsx" else None)
+        if known is None:
+            raise PackageError("cut-off", f"its sheet {sheet.name} has no part of its own.")
         if (known.last_row + 1) * (known.last_column + 1) > LIMITS.cells:
             problems.append(_too_wide(shown, sheet.name, known))
             continue
