@@ -20,6 +20,7 @@ from screen.pipeline import NothingReadError, run
 from screen.settings import Settings
 from tests.robust.damage import LONGEST_SECONDS, TooLongError, damaged, read_damaged, within
 from tests.robust.parsers import PARSERS
+from tests.robust.sheets import seed_files
 from tests.robust.texts import random_text
 
 __all__ = ["Tally", "try_files", "try_texts"]
@@ -29,10 +30,11 @@ _WHOLE_RUN_EVERY = 10
 
 
 class Tally:
-    """What was tried and what failed: counts by sort, and the first of each failure in full."""
+    """What was tried and what failed: counts of what came of it, of the sorts of what was tried, and each failure."""
 
     def __init__(self) -> None:
         self.tried: Counter[str] = Counter()
+        self.sorts: Counter[str] = Counter()
         self.failed: list[str] = []
         self.late = 0
         self.slowest = 0.0
@@ -65,29 +67,32 @@ def try_texts(count: int, seed: int) -> Tally:
     return tally
 
 
-def try_files(count: int, seed: int, kept: Path | None = None) -> Tally:
-    """Read ``count`` damaged files; ``kept`` is a folder for those that failed."""
-    tally, chance = Tally(), random.Random(seed)
+def try_files(count: int, seed: int, kept: Path | None = None, more: Path | None = None) -> Tally:
+    """Read ``count`` damaged files; ``kept`` is a folder for those that failed, ``more`` one of further seeds."""
+    tally, chance, seeds = Tally(), random.Random(seed), seed_files(more)
     with tempfile.TemporaryDirectory() as folder:
         for number in range(count):
-            name, content = damaged(chance)
-            path = Path(folder, name)
-            path.write_bytes(content)
+            one = damaged(chance, seeds)
+            path = Path(folder, one.name)
+            path.write_bytes(one.content)
+            tally.sorts.update([path.suffix, *set(one.sorts)])
             began = time.monotonic()
             try:
-                batch = read_damaged(path)
-                tally.tried["with results" if len(batch.results) else "refused whole"] += 1
+                batch, counted = read_damaged(path)
+                tally.tried["with results" if len(batch.results) else "without results"] += 1
+                tally.tried["counted alike by the second reader"] += counted
                 if len(batch.results) and tally.tried["with results"] % _WHOLE_RUN_EVERY == 0:
-                    tally.tried["of these through all stages"] += 1
+                    tally.tried["through all stages"] += 1
                     with within(LONGEST_SECONDS):
                         assert run([path], None, Settings()).record["conserved"]
             except NothingReadError:
                 pass
             except Exception as error:
-                tally.fails(f"file {number} ({name})", error)
+                tally.fails(f"file {number} ({one.name}: {', '.join(one.sorts)})", error)
                 if kept is not None:
-                    (kept / f"{number}-{name}").write_bytes(content)
+                    (kept / f"{number}-{one.name}").write_bytes(one.content)
             tally.took(began)
+            path.unlink()
     return tally
 
 
@@ -95,6 +100,8 @@ def _say(title: str, tally: Tally) -> int:
     counts = ", ".join(f"{count:,} {name}" for name, count in sorted(tally.tried.items()))
     print(f"{title}: {counts}; slowest {tally.slowest:.2f} s; {tally.late} over {LONGEST_SECONDS} s; "
           f"{len(tally.failed)} failed", flush=True)  # fmt: skip
+    if tally.sorts:
+        print(f"  {', '.join(f'{count:,} {name}' for name, count in sorted(tally.sorts.items()))}")
     for one in tally.failed[:20]:
         print(f"  {one}")
     return len(tally.failed)
@@ -108,6 +115,7 @@ def main() -> int:
     parser.add_argument("--guided", type=int, default=0, help="inputs of the coverage-guided fuzzer (needs atheris)")
     parser.add_argument("--kills", type=int, default=0, help="runs killed at random times")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--seeds", type=Path, help="a folder of further sheets to damage")
     parser.add_argument("--keep", type=Path, help="folder for the files that failed")
     asked = parser.parse_args()
     warnings.simplefilter("ignore")
@@ -115,7 +123,7 @@ def main() -> int:
     if asked.inputs:
         failed += _say("texts", try_texts(asked.inputs, asked.seed))
     if asked.files:
-        failed += _say("damaged files", try_files(asked.files, asked.seed, asked.keep))
+        failed += _say("damaged files", try_files(asked.files, asked.seed, asked.keep, asked.seeds))
     if asked.kills:
         from tests.robust.kills import kill_runs
 

@@ -6,6 +6,7 @@ import csv
 import importlib.util
 import io
 import tempfile
+from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -16,8 +17,13 @@ from odf.opendocument import OpenDocumentSpreadsheet
 from odf.table import Table, TableCell, TableRow
 from odf.text import P
 
-__all__ = ["LONG", "WIDE", "whole_files"]
+DEMO = Path(__file__).parents[2] / "demo_data"
+_SUFFIXES = (".xlsx", ".xlsm", ".xls", ".ods", ".csv", ".tsv", ".txt", ".parquet")
 
+__all__ = ["LONG", "WIDE", "Sheets", "ods_of", "seed_files", "whole_files", "xls_of"]
+
+#: The rows of each sheet by its name.
+Sheets = Mapping[str, Sequence[Sequence[Any]]]
 LONG: list[list[Any]] = [
     ["Invented estuary, batch 7", None, None, None, None, None],
     ["Sample", "Analyte", "CAS No.", "Result", "Qualifier", "Units", "RL", "Collected"],
@@ -45,6 +51,7 @@ WIDE: list[list[Any]] = [
     ["Nickel", "mg/kg dry", 9, 12.5, "ND"],
     ["Pyrene", "ug/kg dry", 210, 35.5, "40 J"],
 ]
+_SHEETS: Sheets = {"Results": LONG, "Wide": WIDE}
 
 
 @cache
@@ -52,8 +59,8 @@ def whole_files() -> dict[str, bytes]:
     """The batch as name -> content; the .parquet only where pyarrow is installed."""
     files = {
         "lab.xlsx": _xlsx(),
-        "lab.xls": _xls(),
-        "lab.ods": _ods(),
+        "lab.xls": xls_of(_SHEETS),
+        "lab.ods": ods_of(_SHEETS),
         "lab.csv": _text(",").encode(),
         "semicolons.csv": _text(";").encode("cp1252"),
         "wide.csv": _text(",", WIDE).encode("utf-8-sig"),
@@ -62,6 +69,24 @@ def whole_files() -> dict[str, bytes]:
     if importlib.util.find_spec("pyarrow"):
         files["lab.parquet"] = _parquet()
     return files
+
+
+def seed_files(more: Path | None = None) -> dict[str, bytes]:
+    """``whole_files``, the sheets of the demo, one of them in the other formats too, and all sheets below ``more``."""
+    files = dict(whole_files())
+    found = [DEMO / "lab_sheets" / "lab_a_metals.xlsx", DEMO / "field_record.xlsx"]
+    found += [one for one in sorted(more.rglob("*")) if one.suffix in _SUFFIXES] if more else []
+    files |= {one.name: one.read_bytes() for one in found}
+    book = openpyxl.load_workbook(found[0], read_only=True)
+    rows = {sheet.title: [[_plain(one) for one in row] for row in sheet.iter_rows(values_only=True)] for sheet in book}
+    files["metals.xls"], files["metals.ods"] = xls_of(rows), ods_of(rows)
+    lines = (DEMO / "lab_sheets" / "lab_b_organics.csv").read_bytes().splitlines(keepends=True)
+    files["organics.csv"] = b"".join(lines[:150])
+    return files
+
+
+def _plain(value: Any) -> Any:
+    return value if value is None or isinstance(value, (int, float)) else str(value)
 
 
 def _xlsx() -> bytes:
@@ -84,9 +109,10 @@ def _xlsx() -> bytes:
     return stream.getvalue()
 
 
-def _xls() -> bytes:
+def xls_of(sheets: Sheets) -> bytes:
+    """An old binary workbook with these sheets."""
     book = xlwt.Workbook()
-    for name, rows in (("Results", LONG), ("Wide", WIDE)):
+    for name, rows in sheets.items():
         sheet = book.add_sheet(name)
         for place, row in enumerate(rows):
             for column, value in enumerate(row):
@@ -97,9 +123,10 @@ def _xls() -> bytes:
     return stream.getvalue()
 
 
-def _ods() -> bytes:
+def ods_of(sheets: Sheets) -> bytes:
+    """An open document with these sheets."""
     book = OpenDocumentSpreadsheet()
-    for name, rows in (("Results", LONG), ("Wide", WIDE)):
+    for name, rows in sheets.items():
         table = Table(name=name)
         for row in rows:
             line = TableRow()
@@ -118,7 +145,7 @@ def _ods() -> bytes:
         return path.read_bytes()
 
 
-def _text(delimiter: str, rows: list[list[Any]] = LONG) -> str:
+def _text(delimiter: str, rows: Sequence[Sequence[Any]] = LONG) -> str:
     stream = io.StringIO()
     writer = csv.writer(stream, delimiter=delimiter, lineterminator="\n")
     writer.writerows([["" if one is None else one for one in row] for row in rows])

@@ -16,5 +16,5 @@ FILES = sorted((Path(__file__).parent / "damaged").iterdir())
 def test_a_file_that_once_broke_reading(path: Path) -> None:
     if path.suffix == ".parquet" and importlib.util.find_spec("pyarrow") is None:
         pytest.skip("pyarrow is not installed")
-    batch = read_damaged(path)
+    batch, _ = read_damaged(path)
     assert [(one.code, one.severity) for one in batch.problems] == [("cut-off", "file")]
