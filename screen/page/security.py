@@ -94,10 +94,10 @@ def secure(response: Response) -> Response:
 
 
 def report_policy(html: str) -> str:
-    """For a report: its own inline style and script by their hashes, in a sandbox, framed by us only."""
+    """For a report: its own inline style, script and images, in a sandbox, framed by us only."""
     styles, scripts = _hashes(html, "style"), _hashes(html, "script")
     return (
-        f"default-src 'none'; style-src {styles}; script-src {scripts}; base-uri 'none'; "
+        f"default-src 'none'; style-src {styles}; script-src {scripts}; img-src data:; base-uri 'none'; "
         "form-action 'none'; frame-ancestors 'self'; sandbox allow-scripts allow-modals"
     )
 

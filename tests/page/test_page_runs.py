@@ -172,6 +172,7 @@ def test_the_report_is_served_in_a_sandbox(site, plain_sheet):
     policy = answer.headers["Content-Security-Policy"]
     assert "sandbox allow-scripts" in policy
     assert "default-src 'none'" in policy
+    assert "img-src data:;" in policy  # the marks of the tables; nothing from elsewhere
     assert "unsafe" not in policy
     assert answer.headers["X-Frame-Options"] == "SAMEORIGIN"
 
