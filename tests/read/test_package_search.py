@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from screen.letters import column_letter
 from screen.stages.read.cells import package_xml
+from screen.stages.read.cells.extent import UnusualError
 from screen.stages.read.cells.package_xml import SheetFacts, sheet_facts
 from tests.robust.packages import xlsx_parts
 
@@ -72,7 +73,7 @@ def test_the_search_finds_what_parsing_finds(rows: list[tuple[str, list[str]]], 
 
 
 def refused(*_: object) -> SheetFacts:
-    raise package_xml._UnusualError
+    raise UnusualError
 
 
 def test_cells_without_places_are_parsed_in_their_order() -> None:
